@@ -1,0 +1,119 @@
+/* A job is a list of events; everything else is computed from knowledge + events.
+ *
+ * job_add() is the only way to change a job, live or replayed: check, append to the file, sync,
+ * then apply.  Taking back is an event too.  What the talk and the reports show comes from
+ * job_view(), made afresh after every change.  The file format is specified in docs/job-file.md. */
+#ifndef JOB_JOB_H
+#define JOB_JOB_H
+
+#include "job/event.h"
+#include "plan/plan.h"
+#include "suspects/suspects.h"
+
+struct job;
+
+/* A job in memory only (rank, what-if, tests). Borrows kn. */
+struct job *job_new(const struct kn_knowledge *kn);
+/* A new job file `id`.job in folder `dir` (made 0700 if missing); refuses an id that exists. */
+struct job *job_create(const char *dir, const char *id, const struct kn_knowledge *kn,
+		       struct hs_err *err);
+/* Opens and replays. The machine it needs is in its first event: see job_peek(). recovered: bytes
+ * set aside as ID.job.bad because they were torn or damaged (0 when none). */
+struct job *job_open(const char *dir, const char *id, const struct kn_knowledge *kn,
+		     long *recovered, struct hs_err *err);
+void job_close(struct job *j);                 /* frees; NULL is fine */
+
+/* Machine and digest of a job without knowledge at hand. */
+int job_peek(const char *dir, const char *id, char machine[65], char digest[17], struct hs_err *err);
+
+/* Jobs in a folder, newest first: id, machine, complaint, state, last change. */
+struct job_summary { char id[65], machine[65], complaint[129], state[33]; long long changed; int nevents; };
+int job_list(const char *dir, struct job_summary **out, struct hs_err *err); /* count or -1; mem_free */
+void job_default_dir(char *out, int size);     /* $XDG_DATA_HOME/halfsplit/jobs or ~/.local/share/... */
+void job_fresh_id(const char *dir, const char *machine, char out[65]); /* "four-2026-11-25-1" */
+
+/* Appends, syncs, applies. On an I/O failure nothing is applied and err says so. */
+int job_add(struct job *j, const struct job_event *e, struct hs_err *err);
+int job_nevents(const struct job *j);
+const struct job_event *job_event_at(const struct job *j, int i);
+const struct kn_knowledge *job_knowledge(const struct job *j);
+const char *job_id(const struct job *j);        /* "" in memory */
+
+/* ---- answering ------------------------------------------------------------------------- */
+
+enum job_status { JOB_OK, JOB_REFUSED, JOB_ASK_LEADS, JOB_ASK_SLIP };
+enum job_source { JOB_INSTRUMENT, JOB_EYES, JOB_SURE, JOB_UNSURE };  /* knowledge 0.3 */
+
+/* What an answer would be understood as, without recording it. text: an outcome by number, id,
+ * title or unique prefix (local outcomes with a place: "one-cold 3"), or a reading. flags:
+ * JOB_LEADS_WAIVED, JOB_SLIP_OK. */
+#define JOB_LEADS_WAIVED 1
+#define JOB_SLIP_OK 2
+struct job_answer {
+	int check, place;
+	const char *text;
+	enum job_source source;
+	bool source_given;              /* else the check's own exponent */
+	int flags;
+};
+struct job_understood {
+	int outcome, outcome_place;     /* words; KN_NONE for numbers */
+	bool number;
+	struct rd_result reading;       /* numbers */
+	char echo[200];
+};
+enum job_status job_understand(const struct job *j, const struct job_answer *a,
+			       struct job_understood *out, struct hs_err *err);
+/* The same, recorded. */
+enum job_status job_answer(struct job *j, const struct job_answer *a, struct job_understood *out,
+			   struct hs_err *err);
+
+/* ---- the view ---------------------------------------------------------------------------- */
+
+struct job_finding {                    /* one answer in force */
+	int event;                      /* index of its event */
+	int check, place, epoch;
+	struct job_understood understood;
+	const char *raw;
+	bool counts;                    /* false: not valid now; why says it */
+	char why[120];
+	int first_evidence, nevidence;  /* its rows in the_case.evidence */
+};
+
+enum job_state { JOB_OPEN, JOB_TO_VERIFY, JOB_CLOSED_PROVEN, JOB_ON_WATCH, JOB_PARTS_FITTED,
+		 JOB_HANDED_OVER };
+const char *job_state_words(enum job_state s);
+
+struct job_setting { int setting, place; char found[64], left[64]; };
+
+struct job_view {
+	const struct kn_knowledge *kn;
+	struct su_case the_case;
+	struct su_suspects *suspects;
+	int nfindings; struct job_finding *findings;
+	int ncomplaints; int complaints[8];     /* check indices */
+	uint64_t tools; bool tools_told;
+	uint64_t open;
+	uint32_t circumstances, circumstances_known;
+	int nholds; int holds[16];
+	unsigned char *done, *remedy_done;      /* [nchecks], [nremedies] */
+	int nrepairs; struct su_repair *repairs;
+	int nsettings; struct job_setting *settings;
+	double leads;                           /* NAN: not measured */
+	double altitude_m, air_degC;            /* NAN: not known */
+	enum job_state state;
+	bool complaint_gone;                    /* repeated after the last repair and not there */
+	int nnotes; const char **notes;
+	int nundo, nredo;                       /* how many steps each way are possible */
+};
+/* The current view; owned by the job, valid until the next job_add(). NULL with err on failure. */
+const struct job_view *job_view(struct job *j, struct hs_err *err);
+/* The next step for it; computed on first asking, kept until the next change. */
+const struct pl_plan *job_plan(struct job *j, struct hs_err *err);
+void job_situation(const struct job_view *v, struct pl_situation *out);
+
+/* One step back or forward; 0, or -1 when there is none. `what` gets words for what was undone. */
+int job_undo(struct job *j, struct text *what, struct hs_err *err);
+int job_redo(struct job *j, struct text *what, struct hs_err *err);
+
+#endif

@@ -1,0 +1,21 @@
+/* What leaves the program: the job sheet as text, the ranking as JSON, lists. Returns text only. */
+#ifndef REPORT_REPORT_H
+#define REPORT_REPORT_H
+
+#include "job/job.h"
+
+/* Job sheet, 80 columns: machine, complaint, readings raw and corrected with verdicts, suspects,
+ * what was opened, done and fitted, settings found and left, verification, cautions, open ends. */
+int report_text(struct job *j, struct text *out, struct hs_err *err);
+
+/* halfsplit rank --json: suspects, left_out, evidence, next, others. */
+int report_rank_json(struct job *j, struct text *out, struct hs_err *err);
+/* The same for a person. */
+int report_rank_text(struct job *j, struct text *out, struct hs_err *err);
+
+enum report_list { REPORT_MACHINES, REPORT_SYMPTOMS, REPORT_CHECKS, REPORT_SUSPECTS };
+/* kn may be NULL for machines only; dir is the trees folder. */
+int report_list(enum report_list what, const struct kn_knowledge *kn, const char *dir, bool json,
+		struct text *out, struct hs_err *err);
+
+#endif
