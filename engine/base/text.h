@@ -8,6 +8,7 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
 struct text {
 	char *s;      /* always NUL-terminated once anything was added; NULL when empty */
@@ -28,8 +29,13 @@ const char *text_str(const struct text *t);   /* never NULL */
 void text_wrap(struct text *t, const char *s, int width, int first, int rest);
 
 int text_width(const char *s);                /* columns; invalid bytes count 1 */
+int text_point_width(uint32_t point);         /* 0, 1 or 2 columns, in every locale */
+
+/* The first character of s[0..n): how many bytes it takes, 0 when they are not UTF-8. */
+size_t text_decode(const char *s, size_t n, uint32_t *point);
 bool text_valid_utf8(const char *s, size_t n);
-void text_clean(struct text *t, const char *s);
+bool text_point_harmful(uint32_t point);      /* what text_clean() makes visible */
+void text_clean(struct text *t, const char *s); /* a tab becomes one space */
 void text_cleann(struct text *t, const char *s, size_t n);
 
 /* Own table: degree sign -> " deg", ohm -> "ohm", micro -> "u", dashes, quotes, arrows, fractions;
