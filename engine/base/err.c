@@ -32,6 +32,7 @@ static void copy_cut(char *to, size_t size, const char *from)
 		drop_cut_character(to, len);
 }
 
+__attribute__((format(printf, 5, 0)))
 static int fill(struct hs_err *err, enum hs_code code, const char *file, int line,
 		const char *format, va_list args)
 {
