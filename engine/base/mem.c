@@ -16,11 +16,12 @@ static _Noreturn void exhausted(void)
 	abort();
 }
 
-/* Counts a request; does not return when a test wanted this one to fail. */
-static void count_request(void)
+/* Counts a request; does not return when a test wanted this one to fail, or when no object can
+ * be so large. */
+static void count_request(size_t size)
 {
 	requests++;
-	if (fail_at != 0 && requests == fail_at)
+	if ((fail_at != 0 && requests == fail_at) || size > PTRDIFF_MAX)
 		exhausted();
 }
 
@@ -33,7 +34,7 @@ static size_t product(size_t count, size_t size)
 
 void *mem_alloc(size_t size)
 {
-	count_request();
+	count_request(size);
 	void *p = calloc(1, size ? size : 1);
 	if (!p)
 		exhausted();
@@ -47,7 +48,7 @@ void *mem_array(size_t count, size_t size)
 
 void *mem_resize(void *old, size_t size)
 {
-	count_request();
+	count_request(size);
 	void *p = realloc(old, size ? size : 1);
 	if (!p)
 		exhausted();
