@@ -17,25 +17,28 @@
 struct su_settings {
 	double tolerance;       /* left_out aimed at; 0: everything is enumerated */
 	long work_limit;        /* sets looked at, counted, never timed */
+	int keep;               /* sets listed, the heaviest; tolerance 0 lists all */
 };
-struct su_settings su_settings_default(void);   /* 1e-4, 6 million */
+struct su_settings su_settings_default(void);   /* 1e-4, 6 million, 4096 */
 
 /* One state of the world: what was wrong at the start is told apart from what is wrong now. */
 struct su_set {
-	double weight;          /* share of everything looked at; all sets sum to 1 */
+	double weight;          /* share of everything looked at */
 	int nnow;               /* faults present now, ascending */
-	int now[SU_SET_MAX];
-	int nwas;               /* faults present at the start (or introduced by work), ascending */
-	int was[SU_SET_MAX];
+	const int *now;
+	int nwas;               /* faults present at the start, ascending; owned by the suspects */
+	const int *was;
 };
 
 struct su_suspects {
 	const struct kn_knowledge *kn;
-	int nsets; struct su_set *sets;         /* by falling weight; ties by faults, ascending */
+	int nsets; struct su_set *sets;         /* the heaviest, by falling weight; ties by faults */
+	double listed;                          /* sum of their weights: 1 when all are listed */
 	double left_out;
 	double log_evidence;                    /* ln P(all answers), of what was looked at */
 	double *now;                            /* [nfaults] P(present now) */
 	double *was;                            /* [nfaults] P(present at the start) */
+	struct arena *arena;
 	double p_none;                          /* P(nothing wrong now) */
 	double number[4];                       /* P(0, 1, 2, 3 or more faults now) */
 	long looked_at;                         /* sets evaluated */

@@ -27,10 +27,17 @@ int su_table_cell_place(const struct su_table *t, int cell);
 int su_table_cell(const struct su_table *t, int outcome, int place); /* KN_NONE when there is none */
 /* P(cell | state), floor and scaling applied, exponent not; ncells numbers summing to 1. */
 const double *su_table_row(struct su_table *t, int state);
-/* Does any fault of `state` bear on this check at all? */
+/* Faults with the same votes are one class; class 0 does not bear on the check at all. */
+int su_table_nclasses(const struct su_table *t);
+int su_table_class(const struct su_table *t, int fault);
+int su_table_join_class(struct su_table *t, int state, int class_no);
+/* Does this fault bear on the check at all? */
 bool su_table_bears(const struct su_table *t, int fault);
 
 /* Likelihood of one answer in one state, exponent applied: shares over cells, or the model. */
 double su_table_likelihood(struct su_table *t, int state, const struct su_evidence *e);
+
+/* No state reached from this one by further joins can have a likelihood above this. */
+double su_table_bound(struct su_table *t, int state, const struct su_evidence *e);
 
 #endif
