@@ -1,0 +1,161 @@
+/* The talk itself, shared by the files of this room only.
+ *
+ * run.c is the conductor: it looks at the job, picks what to ask next and calls one asker.  An
+ * asker asks one thing, records it and returns; it never calls the next one.  So taking back,
+ * resuming and answering out of order need no code of their own in the askers. */
+#ifndef TALK_INNER_H
+#define TALK_INNER_H
+
+#include "job/job.h"
+#include "talk/input.h"
+#include "talk/out.h"
+#include "talk/talk.h"
+#include "talk/words.h"
+
+/* What came of asking.  Askers return TALK_MOVED when the conductor should look again. */
+enum talk_reply {
+	TALK_TEXT,         /* an answer, in *line */
+	TALK_DEFAULT,      /* Enter alone, or `go` */
+	TALK_BACK, TALK_DONT_KNOW, TALK_CANNOT,
+	TALK_MOVED,        /* the job or the chosen step changed: look again */
+	TALK_OVER          /* the conversation has ended; t->status is set */
+};
+
+/* A step somebody chose, before it is done. */
+struct talk_step {
+	bool chosen;
+	bool by_back;      /* asked again because its answer was taken back */
+	enum pl_kind kind;
+	int index, place;
+	bool everywhere;   /* "all" was said: do not ask for a place */
+};
+
+struct talk {
+	const struct talk_options *options;
+	struct talk_out out;
+	struct input *in;
+	struct kn_knowledge *kn;          /* NULL until the machine is known */
+	struct job *job;                  /* NULL until the complaint is known */
+	struct talk_step step;
+	struct text prefill;              /* stands in the next line, to be edited */
+	struct text prompt, allowed;      /* the question being asked, for a script's error */
+	int repairs_looked_past;          /* the user went on looking after so many repairs */
+	int settings_passed;              /* and did not note settings after so many */
+	uint64_t holds_said;              /* bit set over kn->holds: shown in full already */
+	int step_number;
+	bool overlooked;                  /* "Or:" list and advice were shown for this state */
+	bool over;
+	int status;
+};
+
+/* ---- ask.c: one prompt ----------------------------------------------------------------------- */
+
+struct talk_choice { const char *id, *title; };
+
+struct talk_prompt {
+	const char *question;     /* "Step", "Which machine" */
+	const char *allowed;      /* "1 to 4" */
+	const char *by_default;   /* what Enter means; NULL: Enter is refused */
+	void (*help)(struct talk *t, const void *about);
+	const void *about;        /* handed to help */
+	const struct talk_choice *choices; /* completed and listed by help */
+	int nchoices;
+};
+
+/* Asks until something comes that is not settled here.  `line` gets the trimmed answer. */
+enum talk_reply talk_ask(struct talk *t, const struct talk_prompt *p, struct text *line);
+
+/* The answer in `line` cannot be used: says why.  A person gets it back for editing and true is
+ * returned; a script ends with status 2, and false. */
+bool talk_refuse(struct talk *t, const struct text *line, const char *format, ...)
+	__attribute__((format(printf, 3, 4)));
+
+/* Yes or no. TALK_TEXT with *yes set, or another reply. by_default: "yes", "no" or NULL. */
+enum talk_reply talk_ask_yes(struct talk *t, const char *question, const char *by_default,
+			     void (*help)(struct talk *t, const void *about), const void *about,
+			     bool *yes);
+
+/* ---- choose.c: numbers and names ------------------------------------------------------------- */
+
+void choose_list(struct talk *t, const struct talk_choice *c, int n);
+/* The one that is meant by number, id, title or an unambiguous beginning; KN_NONE. */
+int choose_one(const struct talk_choice *c, int n, const char *typed);
+/* Several, separated by commas or blanks: "1 3", "seat, airbox". Sets picked[i]; the piece that
+ * was not understood goes to `odd` and -1 comes back. */
+int choose_several(const struct talk_choice *c, int n, const char *typed, bool *picked,
+		   struct text *odd);
+/* A near miss among ids and titles, or NULL. */
+const char *choose_near(const struct talk_choice *c, int n, const char *typed);
+
+/* ---- record.c: events ------------------------------------------------------------------------ */
+
+/* Adds an event; on failure says so, ends the talk and returns -1. Fields may be NULL at the end. */
+int talk_record(struct talk *t, enum job_kind kind, const char *f0, const char *f1, const char *f2,
+		const char *f3);
+/* View and plan, or NULL with the talk ended. */
+const struct job_view *talk_view(struct talk *t);
+const struct pl_plan *talk_plan(struct talk *t);
+void talk_fail(struct talk *t, const struct hs_err *err);
+bool record_in_force(const struct job *j, int event);   /* not taken back */
+/* The event in force that came last with this kind and first field (NULL: any); KN_NONE. */
+int record_last(const struct job *j, enum job_kind kind, const char *f0);
+/* Has anything been told whose fact begins with this? */
+bool record_told(const struct job *j, const char *beginning);
+/* What was told of it, or NULL. */
+const char *record_value(const struct job *j, const char *fact);
+void talk_back(struct talk *t);
+void talk_redo(struct talk *t);
+const char *place_id(const struct kn_knowledge *kn, int kind, int place); /* "" for KN_NONE */
+
+/* ---- askers ------------------------------------------------------------------------------------ */
+
+enum talk_reply ask_machine(struct talk *t);
+enum talk_reply ask_complaint(struct talk *t);
+enum talk_reply ask_tools(struct talk *t);
+enum talk_reply ask_histories(struct talk *t);
+enum talk_reply ask_circumstances(struct talk *t);
+enum talk_reply ask_figure(struct talk *t, const char *fact);    /* "air", "altitude" */
+enum talk_reply ask_circumstance(struct talk *t, int circumstance);
+enum talk_reply ask_step(struct talk *t);
+enum talk_reply ask_check(struct talk *t);      /* t->step is a check */
+enum talk_reply ask_remedy(struct talk *t);     /* t->step is a remedy */
+/* What is still open after a repair: settings left, checks that verify it, the complaint. Sets
+ * *nothing when there is nothing. */
+enum talk_reply ask_after_repair(struct talk *t, bool *nothing);
+enum talk_reply ask_finish(struct talk *t);
+
+/* ---- answering --------------------------------------------------------------------------------- */
+
+/* Records an answer to a check, asking for the leads or about an odd size where that is needed.
+ * TALK_TEXT: recorded; TALK_DONT_KNOW: refused, `why` says so; else as from talk_ask(). */
+enum talk_reply answer_check(struct talk *t, int check, int place, const char *text,
+			     struct hs_err *why);
+enum talk_reply answer_leads(struct talk *t);
+/* `tell` and `do`: 0, or -1 with err. */
+int answer_tell(struct talk *t, const char *argument, struct hs_err *err, enum talk_reply *reply);
+int step_choose(struct talk *t, const char *argument, struct hs_err *err);
+void step_set(struct talk *t, enum pl_kind kind, int index, int place);
+void step_drop(struct talk *t);
+/* Records that what a step needs is open and what it forbids is closed. */
+int access_record(struct talk *t, int access, bool runs);
+void access_say(struct talk *t, int access, bool runs);
+int access_told(struct talk *t, const char *argument, bool open, struct hs_err *err);
+
+/* ---- explaining ---------------------------------------------------------------------------------- */
+
+void explain_words(struct talk *t);
+void explain_why(struct talk *t);
+void explain_rank(struct talk *t, int most);
+void explain_top(struct talk *t);               /* one or two lines after an answer */
+void explain_plan(struct talk *t);
+void explain_step(struct talk *t, const struct pl_step *s, int number);
+void explain_line(struct text *out, const struct kn_knowledge *kn, const struct su_line *line);
+void explain_understood(struct talk *t, int check, int place, const struct job_understood *u);
+void explain_check(struct talk *t, int check, int place); /* cautions, how */
+void explain_cautions(struct talk *t, const struct kn_caution *c, int n);
+void explain_holds(struct talk *t, bool in_full);
+void explain_report(struct talk *t);
+/* Writes the report beside the job and says where; -1 with the talk ended. */
+int report_save(struct talk *t);
+
+#endif

@@ -1,0 +1,60 @@
+/* The conversation: asks, shows, records.  The same words from a person at a terminal, from a pipe
+ * or from a file; readline is seen in this room and nowhere else.
+ *
+ * What to ask next is always worked out from the job's events, so a fresh job, one that is
+ * resumed and one where an answer was taken back take the same path. */
+#ifndef TALK_TALK_H
+#define TALK_TALK_H
+
+#include <stdbool.h>
+
+#include "base/err.h"
+
+/* Exit statuses, as in the manual page. */
+enum talk_exit {
+	TALK_DONE = 0,
+	TALK_NO_ANSWER = 1,      /* ended without an answer: handed over, or the input ran out */
+	TALK_USAGE = 2,          /* command line or script line not understood */
+	TALK_BAD_TREE = 3,
+	TALK_BAD_JOB = 4,
+	TALK_IO = 5,
+	TALK_INTERRUPTED = 130   /* Ctrl-C twice */
+};
+int talk_exit_for(enum hs_code code);
+
+struct talk_options {
+	const char *trees;       /* folder (or file) of the knowledge */
+	const char *job_dir;     /* folder of the jobs */
+	const char *machine;     /* NULL: ask */
+	const char *script;      /* NULL: standard input; "-" too */
+	const char *resume;      /* id of a job; NULL: a new one */
+};
+
+/* Runs one conversation to its end; prints; returns an exit status. */
+int talk_run(const struct talk_options *options);
+
+/* ---- commands without conversation (command.c) ------------------------------------------------ */
+
+#define TALK_MANY 128        /* options of one kind on a command line */
+
+struct talk_rank {
+	const char *trees, *machine;
+	int ncomplaints, nanswers, ntools, nhistories, ncircumstances;
+	const char *complaints[TALK_MANY];
+	const char *answers[TALK_MANY];        /* CHECK[@POSITION]=VALUE */
+	const char *tools[TALK_MANY];
+	const char *histories[TALK_MANY];      /* ID or ID=no */
+	const char *circumstances[TALK_MANY];  /* ID or ID=no */
+	bool leads_unmeasured;                 /* take low-ohm readings as they are */
+	bool size_is_right;                    /* take readings a thousand times off as they are */
+	bool json;
+};
+int talk_rank(const struct talk_rank *r);
+int talk_list(const char *what, const char *trees, const char *machine, bool json);
+int talk_jobs(const char *dir);
+int talk_report(const char *trees, const char *dir, const char *id); /* id NULL: the newest */
+
+/* Prints err to standard error as "halfsplit: FILE:LINE: text"; returns its exit status. */
+int talk_complain(const struct hs_err *err);
+
+#endif

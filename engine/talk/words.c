@@ -1,0 +1,84 @@
+/* The table of words. */
+#include <ctype.h>
+#include <string.h>
+
+#include "base/text.h"
+#include "talk/words.h"
+
+static const struct word_entry table[WORD_COUNT] = {
+	[WORD_HELP] = {"?", {"h", "help"}, NULL,
+		"what is asked, how to find it out, what may be answered"},
+	[WORD_WHY] = {"why", {"w"}, NULL,
+		"why this step, and what speaks for and against the leading suspects"},
+	[WORD_RANK] = {"rank", {"r"}, NULL, "what may be wrong, likeliest first"},
+	[WORD_PLAN] = {"plan", {"p"}, NULL, "the next steps with their minutes"},
+	[WORD_BACK] = {"back", {"b", "undo"}, NULL,
+		"take the last answer back and be asked again; as often as you like"},
+	[WORD_REDO] = {"redo", {NULL}, NULL, "put back what was taken back"},
+	[WORD_DONT_KNOW] = {"don't know", {"dk", "dont know", "dunno", "x", "unknown"}, NULL,
+		"a full answer: it is not asked again and counts neither way"},
+	[WORD_CANNOT] = {"can't", {"cant", "cannot", "can't do that"}, NULL,
+		"this cannot be done here; something else is looked for"},
+	[WORD_GO] = {"go", {NULL}, NULL, "the same as Enter alone, where Enter means something"},
+	[WORD_DO] = {"do", {NULL}, "STEP[@PLACE]", "do this check or repair next"},
+	[WORD_TELL] = {"tell", {NULL}, "CHECK[@PLACE]=ANSWER",
+		"answer a check that is not being asked"},
+	[WORD_LEADS] = {"leads", {NULL}, NULL, "measure the meter leads"},
+	[WORD_NOW] = {"now", {NULL}, NULL, "say again what holds at this moment"},
+	[WORD_TOOLS] = {"tools", {NULL}, NULL, "say again which tools there are"},
+	[WORD_OPENED] = {"opened", {NULL}, "STATE", "something is open that was not asked for"},
+	[WORD_CLOSED] = {"closed", {NULL}, "STATE", "something is closed again (or: closed all)"},
+	[WORD_NOTE] = {"note", {NULL}, "TEXT", "write a note into the job"},
+	[WORD_REPORT] = {"report", {NULL}, NULL, "the job sheet as it stands"},
+	[WORD_FINISH] = {"finish", {NULL}, NULL, "end the job: proven, on watch, handed over ..."},
+	[WORD_STOP] = {"stop", {"quit", "q", "exit", "bye"}, NULL,
+		"leave; every answer is saved and `halfsplit resume` goes on"},
+};
+
+const struct word_entry *word_entry(enum word w)
+{
+	return &table[w];
+}
+
+/* The rest of `line` behind `word` and blanks; NULL when the line does not begin with the word. */
+static const char *behind(const char *line, const char *word)
+{
+	size_t n = strlen(word);
+
+	if (strncasecmp(line, word, n) != 0)
+		return NULL;
+	if (line[n] == '\0')
+		return line + n;
+	if (line[n] == ':')
+		n++;
+	else if (!isspace((unsigned char)line[n]))
+		return NULL;
+	while (isspace((unsigned char)line[n]))
+		n++;
+	return line + n;
+}
+
+static bool is_entry(const struct word_entry *e, const char *line, const char **argument)
+{
+	if (e->argument) {
+		const char *rest = behind(line, e->name);
+		if (rest && *rest)
+			*argument = rest;
+		return rest && *rest;
+	}
+	if (text_same_word(line, e->name))
+		return true;
+	for (int i = 0; i < WORD_SHORTS && e->shorts[i]; i++)
+		if (text_same_word(line, e->shorts[i]))
+			return true;
+	return false;
+}
+
+enum word word_of(const char *line, const char **argument)
+{
+	*argument = NULL;
+	for (int w = 0; w < WORD_COUNT; w++)
+		if (is_entry(&table[w], line, argument))
+			return (enum word)w;
+	return WORD_NONE;
+}

@@ -1,0 +1,28 @@
+/* The words every prompt takes.  One table drives parsing, help, completion and the test that the
+ * manual page names them all. */
+#ifndef TALK_WORDS_H
+#define TALK_WORDS_H
+
+enum word {
+	WORD_NONE = -1,
+	WORD_HELP, WORD_WHY, WORD_RANK, WORD_PLAN, WORD_BACK, WORD_REDO, WORD_DONT_KNOW, WORD_CANNOT,
+	WORD_GO, WORD_DO, WORD_TELL, WORD_LEADS, WORD_NOW, WORD_TOOLS, WORD_OPENED, WORD_CLOSED,
+	WORD_NOTE, WORD_REPORT, WORD_FINISH, WORD_STOP,
+	WORD_COUNT
+};
+
+#define WORD_SHORTS 5
+
+struct word_entry {
+	const char *name;
+	const char *shorts[WORD_SHORTS]; /* other ways to type it; NULL-terminated use */
+	const char *argument;            /* NULL: takes none */
+	const char *help;                /* one line */
+};
+const struct word_entry *word_entry(enum word w);
+
+/* The word a line is, WORD_NONE when it is an answer.  A word that takes an argument is one only
+ * when something follows; *argument is set to it (into `line`). */
+enum word word_of(const char *line, const char **argument);
+
+#endif
