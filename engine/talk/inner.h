@@ -23,8 +23,8 @@ enum talk_reply {
 
 /* A step somebody chose, before it is done. */
 struct talk_step {
-	bool chosen;
-	bool by_back;      /* asked again because its answer was taken back */
+	bool chosen;       /* by a person; false: it is the plan's advice and may change */
+	bool verifies;     /* asked after a repair, to prove it */
 	enum pl_kind kind;
 	int index, place;
 	bool everywhere;   /* "all" was said: do not ask for a place */
@@ -36,14 +36,20 @@ struct talk {
 	struct input *in;
 	struct kn_knowledge *kn;          /* NULL until the machine is known */
 	struct job *job;                  /* NULL until the complaint is known */
+	int nmachines;                    /* there are to choose from */
 	struct talk_step step;
 	struct text prefill;              /* stands in the next line, to be edited */
 	struct text prompt, allowed;      /* the question being asked, for a script's error */
-	int repairs_looked_past;          /* the user went on looking after so many repairs */
-	int settings_passed;              /* and did not note settings after so many */
+	int looked_past;                  /* the user goes on looking after so many repairs */
+	int settings_passed;              /* does not note settings left after so many repairs */
+	uint64_t settings_skipped;        /* bit set over kn->settings: not noted as found */
+	/* Not known, or nothing to ask: not asked again in this conversation. */
+	bool air_passed, altitude_passed, histories_passed, circumstances_passed;
 	uint64_t holds_said;              /* bit set over kn->holds: shown in full already */
+	unsigned char *declined;          /* [nremedies]: cannot be done here, not advised again */
+	struct talk_step shown;           /* the step described in full last */
+	bool shown_any;
 	int step_number;
-	bool overlooked;                  /* "Or:" list and advice were shown for this state */
 	bool over;
 	int status;
 };
@@ -74,6 +80,14 @@ bool talk_refuse(struct talk *t, const struct text *line, const char *format, ..
 enum talk_reply talk_ask_yes(struct talk *t, const char *question, const char *by_default,
 			     void (*help)(struct talk *t, const void *about), const void *about,
 			     bool *yes);
+
+/* Several of p->choices, "none" or, with `all`, "all" and "all but ...". TALK_TEXT: picked is set;
+ * TALK_DEFAULT leaves it alone. */
+enum talk_reply talk_ask_several(struct talk *t, const struct talk_prompt *p, bool all, bool none,
+				 bool *picked);
+/* One place of a kind, or "all". TALK_TEXT: *place is set, KN_NONE for all. */
+enum talk_reply talk_ask_place(struct talk *t, int kind, const char *question, bool all,
+			       int *place);
 
 /* ---- choose.c: numbers and names ------------------------------------------------------------- */
 
@@ -116,9 +130,13 @@ enum talk_reply ask_histories(struct talk *t);
 enum talk_reply ask_circumstances(struct talk *t);
 enum talk_reply ask_figure(struct talk *t, const char *fact);    /* "air", "altitude" */
 enum talk_reply ask_circumstance(struct talk *t, int circumstance);
-enum talk_reply ask_step(struct talk *t);
+/* A typed figure in degC or metres; and recording it. 0 or -1. */
+int figure_parse(const char *fact, const char *typed, double *out, struct hs_err *err);
+int figure_record(struct talk *t, const char *fact, double value);
+enum talk_reply ask_step(struct talk *t);       /* what was chosen, or else the advice */
 enum talk_reply ask_check(struct talk *t);      /* t->step is a check */
 enum talk_reply ask_remedy(struct talk *t);     /* t->step is a remedy */
+enum talk_reply ask_reopen(struct talk *t);     /* the job is closed */
 /* What is still open after a repair: settings left, checks that verify it, the complaint. Sets
  * *nothing when there is nothing. */
 enum talk_reply ask_after_repair(struct talk *t, bool *nothing);
@@ -136,9 +154,16 @@ int answer_tell(struct talk *t, const char *argument, struct hs_err *err, enum t
 int step_choose(struct talk *t, const char *argument, struct hs_err *err);
 void step_set(struct talk *t, enum pl_kind kind, int index, int place);
 void step_drop(struct talk *t);
+/* The hold that forbids this much energy now; KN_NONE. */
+int hold_on(const struct job_view *v, enum kn_energy energy);
+/* "CHECK[@PLACE]" with ids, titles or unambiguous beginnings; `remedies` allows those too. */
+int step_parse(const struct kn_knowledge *kn, const char *typed, bool remedies, struct talk_step *out,
+	       struct hs_err *err);
 /* Records that what a step needs is open and what it forbids is closed. */
-int access_record(struct talk *t, int access, bool runs);
-void access_say(struct talk *t, int access, bool runs);
+int access_record(struct talk *t, int access, enum kn_energy energy);
+/* Says what has to be opened and closed for it; nothing when nothing has. */
+void access_say(struct talk *t, int access, enum kn_energy energy);
+enum kn_energy check_energy(const struct kn_check *c);
 int access_told(struct talk *t, const char *argument, bool open, struct hs_err *err);
 
 /* ---- explaining ---------------------------------------------------------------------------------- */
@@ -148,10 +173,11 @@ void explain_why(struct talk *t);
 void explain_rank(struct talk *t, int most);
 void explain_top(struct talk *t);               /* one or two lines after an answer */
 void explain_plan(struct talk *t);
-void explain_step(struct talk *t, const struct pl_step *s, int number);
+void explain_others(struct talk *t, const struct pl_plan *plan);
 void explain_line(struct text *out, const struct kn_knowledge *kn, const struct su_line *line);
-void explain_understood(struct talk *t, int check, int place, const struct job_understood *u);
-void explain_check(struct talk *t, int check, int place); /* cautions, how */
+void explain_understood(struct talk *t, int check, const struct job_understood *u);
+/* Title with its place: "Fuel level by clear tube, carburettor 3". */
+void explain_title(struct text *out, const struct kn_knowledge *kn, const struct talk_step *step);
 void explain_cautions(struct talk *t, const struct kn_caution *c, int n);
 void explain_holds(struct talk *t, bool in_full);
 void explain_report(struct talk *t);

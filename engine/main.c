@@ -1,0 +1,211 @@
+/* The command line: options, subcommands, where the trees are. */
+#include <getopt.h>
+#include <locale.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "base/mem.h"
+#include "base/text.h"
+#include "talk/talk.h"
+
+#ifndef HALFSPLIT_TREES
+#define HALFSPLIT_TREES "/usr/local/share/halfsplit/trees"
+#endif
+#define VERSION "0.1"
+
+static const char usage[] =
+	"Usage: halfsplit [OPTION]...                 find a fault, step by step\n"
+	"       halfsplit resume [ID]                 go on with a job (the newest)\n"
+	"       halfsplit jobs | report [ID]          the jobs there are; a job sheet\n"
+	"       halfsplit list machines|symptoms|checks|suspects [--machine ID] [--json]\n"
+	"       halfsplit rank --machine ID --complaint ID... [--answer C[@P]=V]... [--json]\n"
+	"\n"
+	"  -s, --script FILE      answers from FILE (- is standard input), one a line\n"
+	"  -m, --machine ID       the machine\n"
+	"  -t, --trees DIR        folder of the trees (or the variable HALFSPLIT_TREES)\n"
+	"  -j, --job-dir DIR      folder of the jobs\n"
+	"      --json             JSON instead of text (rank, list)\n"
+	"  -c, --complaint ID  -a, --answer CHECK[@POSITION]=VALUE  --tool ID\n"
+	"      --history ID[=no]  --circumstance ID[=no]             (rank; may be repeated)\n"
+	"      --leads-unmeasured --size-is-right   take readings as they are (rank)\n"
+	"  -h, --help  -V, --version\n"
+	"\n"
+	"Exit status: 0 done; 1 ended without an answer; 2 usage, or a script line not\n"
+	"understood; 3 trees; 4 job file; 5 reading or writing; 130 Ctrl-C twice.\n";
+
+enum { HISTORY = 256, CIRCUMSTANCE, TOOL, JSON, LEADS, SIZE };
+
+static const struct option long_options[] = {
+	{"script", required_argument, NULL, 's'},
+	{"machine", required_argument, NULL, 'm'},
+	{"trees", required_argument, NULL, 't'},
+	{"job-dir", required_argument, NULL, 'j'},
+	{"json", no_argument, NULL, JSON},
+	{"complaint", required_argument, NULL, 'c'},
+	{"answer", required_argument, NULL, 'a'},
+	{"tool", required_argument, NULL, TOOL},
+	{"history", required_argument, NULL, HISTORY},
+	{"circumstance", required_argument, NULL, CIRCUMSTANCE},
+	{"leads-unmeasured", no_argument, NULL, LEADS},
+	{"size-is-right", no_argument, NULL, SIZE},
+	{"help", no_argument, NULL, 'h'},
+	{"version", no_argument, NULL, 'V'},
+	{NULL, 0, NULL, 0},
+};
+
+struct command_line {
+	struct talk_options talk;
+	struct talk_rank rank;
+};
+
+static void exhausted(void)
+{
+	static const char text[] = "halfsplit: There is no memory left. Everything answered is saved.\n";
+
+	/* Nothing can be done about a failing write here. */
+	if (write(STDERR_FILENO, text, sizeof text - 1) < 0)
+		_exit(TALK_IO);
+	_exit(TALK_IO);
+}
+
+static int wrong(const char *what, const char *word)
+{
+	fprintf(stderr, "halfsplit: %s", what);
+	if (word)
+		fprintf(stderr, ": %s", word);
+	fputs(". Try `halfsplit --help`.\n", stderr);
+	return TALK_USAGE;
+}
+
+/* ---- options ---------------------------------------------------------------------------------------- */
+
+/* 0, or -1 when there are too many. */
+static int collect(const char **list, int *n)
+{
+	if (*n == TALK_MANY)
+		return -1;
+	list[(*n)++] = optarg;
+	return 0;
+}
+
+static int take_rank_option(struct talk_rank *r, int option)
+{
+	switch (option) {
+	case 'c': return collect(r->complaints, &r->ncomplaints);
+	case 'a': return collect(r->answers, &r->nanswers);
+	case TOOL: return collect(r->tools, &r->ntools);
+	case HISTORY: return collect(r->histories, &r->nhistories);
+	case CIRCUMSTANCE: return collect(r->circumstances, &r->ncircumstances);
+	case JSON: r->json = true; return 0;
+	case LEADS: r->leads_unmeasured = true; return 0;
+	case SIZE: r->size_is_right = true; return 0;
+	default: return -1;
+	}
+}
+
+/* -1: go on; else the status to end with. */
+static int take_option(struct command_line *c, int option)
+{
+	switch (option) {
+	case 's': c->talk.script = optarg; return -1;
+	case 'm': c->talk.machine = c->rank.machine = optarg; return -1;
+	case 't': c->talk.trees = optarg; return -1;
+	case 'j': c->talk.job_dir = optarg; return -1;
+	case 'h': fputs(usage, stdout); return TALK_DONE;
+	case 'V':
+		puts("halfsplit " VERSION "\nLicence GPL-3.0-or-later. There is no warranty.");
+		return TALK_DONE;
+	case '?': return wrong("The options are not right", NULL);
+	default:
+		if (take_rank_option(&c->rank, option) == 0)
+			return -1;
+		return wrong("More options of one kind than fit", NULL);
+	}
+}
+
+/* ---- where the trees are ------------------------------------------------------------------------------ */
+
+/* "trees" in the folder above the one the program is in: a build that was not installed. */
+static bool beside_build(struct text *path)
+{
+	char self[4096];
+	ssize_t n = readlink("/proc/self/exe", self, sizeof self - 1);
+	char *slash;
+
+	if (n <= 0)
+		return false;
+	self[n] = '\0';
+	for (int up = 0; up < 2; up++) {
+		slash = strrchr(self, '/');
+		if (!slash)
+			return false;
+		*slash = '\0';
+	}
+	text_addf(path, "%s/trees", self);
+	return access(text_str(path), R_OK | X_OK) == 0;
+}
+
+static void find_trees(struct command_line *c, struct text *path)
+{
+	const char *told = getenv("HALFSPLIT_TREES");
+
+	if (!c->talk.trees && told && *told)
+		c->talk.trees = told;
+	if (!c->talk.trees && beside_build(path))
+		c->talk.trees = text_str(path);
+	if (!c->talk.trees)
+		c->talk.trees = HALFSPLIT_TREES;
+	c->rank.trees = c->talk.trees;
+}
+
+/* ---- subcommands --------------------------------------------------------------------------------------- */
+
+static int run(struct command_line *c, int argc, char **argv)
+{
+	const char *command = argc > 0 ? argv[0] : "", *argument = argc > 1 ? argv[1] : NULL;
+
+	if (argc > 2)
+		return wrong("One word too many", argv[2]);
+	if (argc == 0)
+		return talk_run(&c->talk);
+	if (strcmp(command, "resume") == 0) {
+		c->talk.resume = argument ? argument : "";
+		return talk_run(&c->talk);
+	}
+	if (strcmp(command, "report") == 0)
+		return talk_report(c->talk.trees, c->talk.job_dir, argument);
+	if (strcmp(command, "list") == 0)
+		return argument ? talk_list(argument, c->talk.trees, c->talk.machine, c->rank.json)
+				: wrong("List of what: machines, symptoms, checks or suspects", NULL);
+	if (argument)
+		return wrong("One word too many", argument);
+	if (strcmp(command, "jobs") == 0)
+		return talk_jobs(c->talk.job_dir);
+	if (strcmp(command, "rank") == 0)
+		return talk_rank(&c->rank);
+	return wrong("There is no such command", command);
+}
+
+int main(int argc, char **argv)
+{
+	static struct command_line c;
+	struct text path = {0};
+	int option, status = -1;
+
+	/* Numbers stay in the "C" form everywhere: only characters follow the user's locale. */
+	if (!setlocale(LC_CTYPE, ""))
+		setlocale(LC_CTYPE, "C.UTF-8");
+	mem_on_exhausted(exhausted);
+	while (status < 0 && (option = getopt_long(argc, argv, "s:m:t:j:c:a:hV", long_options, NULL)) != -1)
+		status = take_option(&c, option);
+	if (status < 0) {
+		find_trees(&c, &path);
+		status = run(&c, argc - optind, argv + optind);
+	}
+	text_free(&path);
+	if (fflush(stdout) != 0 && status == TALK_DONE)
+		status = TALK_IO;
+	return status;
+}

@@ -1,0 +1,231 @@
+/* After a repair: what proves it, settings put back, the complaint repeated. */
+#include <string.h>
+
+#include "base/mem.h"
+#include "talk/inner.h"
+
+/* Was the check answered or declined after the last repair? */
+static bool asked_since(struct talk *t, const struct job_view *v, int check)
+{
+	const struct job *j = t->job;
+	int repaired = record_last(j, JOB_REPAIRED, NULL);
+
+	for (int i = 0; i < v->nfindings; i++)
+		if (v->findings[i].check == check && v->findings[i].event > repaired)
+			return true;
+	return record_last(j, JOB_SKIPPED, t->kn->checks[check].id) > repaired;
+}
+
+static bool can_be_done(const struct job_view *v, const struct kn_check *c)
+{
+	return c->offered && (!v->tools_told || (c->tools & ~v->tools) == 0) &&
+	       (c->only_when & v->circumstances_known & ~v->circumstances) == 0 &&
+	       hold_on(v, check_energy(c)) == KN_NONE;
+}
+
+/* What clears a hold that stands in the way comes first. */
+static int clearing_check(struct talk *t, const struct job_view *v)
+{
+	for (int i = 0; i < v->nholds; i++) {
+		const struct kn_hold *h = &t->kn->holds[v->holds[i]];
+		for (int k = 0; k < h->nclears; k++) {
+			int check = h->clears[k].check;
+			if (can_be_done(v, &t->kn->checks[check]) && !asked_since(t, v, check))
+				return check;
+		}
+	}
+	return KN_NONE;
+}
+
+static int next_proof(struct talk *t, const struct job_view *v, const struct kn_remedy *r)
+{
+	for (int i = 0; i < r->nverifies; i++) {
+		int check = r->verifies[i];
+		if (t->kn->checks[check].kind != KN_SYMPTOM && can_be_done(v, &t->kn->checks[check]) &&
+		    !asked_since(t, v, check))
+			return check;
+	}
+	return clearing_check(t, v);
+}
+
+static enum talk_reply ask_proof(struct talk *t, int check, const struct su_repair *repair)
+{
+	const struct kn_check *c = &t->kn->checks[check];
+	const struct kn_remedy *r = &t->kn->remedies[repair->remedy];
+	bool here = c->per != KN_NONE && !c->compare && c->per == r->per && repair->place != KN_NONE;
+
+	step_set(t, PL_CHECK, check, here ? repair->place : KN_NONE);
+	t->step.everywhere = !here;
+	t->step.verifies = true;
+	return ask_step(t);
+}
+
+/* ---- settings ------------------------------------------------------------------------------------ */
+
+static void help_left(struct talk *t, const void *about)
+{
+	const struct job_setting *s = about;
+	const struct kn_setting *k = &t->kn->settings[s->setting];
+
+	out_say(&t->out, 2, 2, "Found before the work: %s.", s->found);
+	if (k->restore)
+		out_say(&t->out, 2, 2, "Rule: %s", k->restore);
+	out_say(&t->out, 2, 2, "Say how it is now, in any words.");
+}
+
+static enum talk_reply ask_left(struct talk *t, const struct job_setting *from)
+{
+	struct job_setting s = *from;
+	const struct kn_setting *k = &t->kn->settings[s.setting];
+	struct text question = {0}, line = {0};
+	struct talk_prompt p = {.help = help_left, .about = &s, .by_default = "as found"};
+	enum talk_reply reply;
+
+	text_addf(&question, "%s", k->title);
+	if (k->per != KN_NONE && s.place != KN_NONE)
+		text_addf(&question, ", %s %s", t->kn->kinds[k->per].title,
+			  place_id(t->kn, k->per, s.place));
+	text_addf(&question, " was %s; now it is", s.found);
+	p.question = text_str(&question);
+	reply = talk_ask(t, &p, &line);
+	if (reply == TALK_DEFAULT) {
+		text_add(&line, s.found);
+		reply = TALK_TEXT;
+	}
+	if (reply == TALK_TEXT && line.len >= sizeof s.left)
+		line.s[line.len = sizeof s.left - 1] = '\0';
+	if (reply == TALK_TEXT && talk_record(t, JOB_SETTING, k->id, place_id(t->kn, k->per, s.place),
+					      "left", text_str(&line)) < 0)
+		reply = TALK_OVER;
+	text_free(&question);
+	text_free(&line);
+	return reply;
+}
+
+/* The setting to be put back first: in the order of the final set-up. */
+static const struct job_setting *next_setting(struct talk *t, const struct job_view *v)
+{
+	const struct job_setting *best = NULL;
+
+	for (int i = 0; i < v->nsettings; i++) {
+		const struct job_setting *s = &v->settings[i];
+		if (!s->found[0] || s->left[0])
+			continue;
+		if (!best || t->kn->settings[s->setting].order < t->kn->settings[best->setting].order)
+			best = s;
+	}
+	return best;
+}
+
+static enum talk_reply settle_setting(struct talk *t, const struct job_view *v,
+				      const struct job_setting *s)
+{
+	int nrepairs = v->nrepairs;
+	enum talk_reply reply = ask_left(t, s);
+
+	if (reply == TALK_DONT_KNOW || reply == TALK_CANNOT) {
+		t->settings_passed = nrepairs;
+		out_say(&t->out, 0, 2, "Left open; the job sheet says so.");
+	} else if (reply == TALK_BACK) {
+		talk_back(t);
+	}
+	return reply == TALK_OVER ? TALK_OVER : TALK_MOVED;
+}
+
+/* ---- the complaint repeated ---------------------------------------------------------------------- */
+
+/* A complaint is a check of two outcomes; the one that takes the rest means "not there". */
+static const char *outcome_for(const struct kn_check *c, bool there)
+{
+	for (int i = 0; i < c->noutcomes; i++)
+		if (c->outcomes[i].rest != there)
+			return c->outcomes[i].id;
+	return there ? "yes" : "no";
+}
+
+static void help_repeat(struct talk *t, const void *about)
+{
+	const struct kn_check *c = about;
+
+	out_say(&t->out, 2, 2, "A repair counts when the complaint was repeated and is gone: the same "
+		"warmth, load and weather as when it did it.");
+	if (c->says)
+		out_say(&t->out, 2, 2, "It was: %s", c->says);
+	out_say(&t->out, 2, 2, "`don't know` when it cannot be repeated now: the job can be left on "
+		"watch.");
+}
+
+static enum talk_reply ask_repeated(struct talk *t, int symptom)
+{
+	const struct kn_check *c = &t->kn->checks[symptom];
+	struct text question = {0};
+	struct hs_err err = {0};
+	bool there = false;
+	enum talk_reply reply;
+
+	out_blank(&t->out);
+	out_say(&t->out, 0, 2, "Repeat what was complained of: %s.", c->title);
+	explain_cautions(t, c->cautions, c->ncautions);
+	access_say(t, c->access, KN_RIDING);
+	text_addf(&question, "Is it still there");
+	reply = talk_ask_yes(t, text_str(&question), NULL, help_repeat, c, &there);
+	text_free(&question);
+	if (reply == TALK_DONT_KNOW || reply == TALK_CANNOT) {
+		if (talk_record(t, JOB_SKIPPED, c->id, "", "dont-know", NULL) < 0)
+			return TALK_OVER;
+		return TALK_MOVED;
+	}
+	if (reply == TALK_BACK)
+		talk_back(t);
+	if (reply != TALK_TEXT)
+		return reply == TALK_OVER ? TALK_OVER : TALK_MOVED;
+	if (!there && access_record(t, c->access, KN_RIDING) < 0)
+		return TALK_OVER;
+	reply = answer_check(t, symptom, KN_NONE, outcome_for(c, there), &err);
+	if (reply == TALK_DONT_KNOW)
+		talk_fail(t, &err);
+	if (there && !t->over) {
+		out_say(&t->out, 0, 2, "Still there: what was measured before the work describes the "
+			"bike as it was then, and the search goes on.");
+		explain_top(t);
+	}
+	return t->over ? TALK_OVER : TALK_MOVED;
+}
+
+static int next_complaint(struct talk *t, const struct job_view *v)
+{
+	for (int i = 0; i < v->ncomplaints; i++)
+		if (!asked_since(t, v, v->complaints[i]))
+			return v->complaints[i];
+	return KN_NONE;
+}
+
+enum talk_reply ask_after_repair(struct talk *t, bool *nothing)
+{
+	const struct job_view *v = talk_view(t);
+	const struct job_setting *setting;
+	int check;
+
+	*nothing = false;
+	if (!v)
+		return TALK_OVER;
+	if (v->nrepairs > 0 && t->looked_past < v->nrepairs) {
+		const struct su_repair last = v->repairs[v->nrepairs - 1];
+		check = next_proof(t, v, &t->kn->remedies[last.remedy]);
+		if (check != KN_NONE)
+			return ask_proof(t, check, &last);
+		setting = t->settings_passed < v->nrepairs ? next_setting(t, v) : NULL;
+		if (setting)
+			return settle_setting(t, v, setting);
+		check = next_complaint(t, v);
+		if (check != KN_NONE)
+			return ask_repeated(t, check);
+		if (v->state == JOB_TO_VERIFY || v->state == JOB_OPEN) {
+			bool gone = v->complaint_gone;
+			if (gone)
+				return ask_finish(t);
+		}
+	}
+	*nothing = true;
+	return TALK_TEXT;
+}

@@ -1,0 +1,221 @@
+/* The end of a job: closed with proof, on watch, parts fitted, handed over. */
+#include <string.h>
+
+#include "base/mem.h"
+#include "report/report.h"
+#include "talk/inner.h"
+#include "talk/paths.h"
+
+enum { PROVEN, WATCH, PARTS_FITTED, HANDED_OVER, LOOK_ON, NWAYS };
+static const struct talk_choice ways[NWAYS] = {
+	{"proven", "proven: the complaint was repeated and is gone"},
+	{"watch", "on watch: it cannot be repeated now; it will show"},
+	{"parts-fitted", "parts fitted: nothing was proven"},
+	{"handed-over", "handed over to somebody else"},
+	{"look-on", "not yet: look on"},
+};
+
+static void help_finish(struct talk *t, const void *about)
+{
+	(void)about;
+	out_say(&t->out, 2, 2, "A job is closed as proven only when the complaint was repeated after "
+		"the work and was gone. Everything else is called what it is.");
+	choose_list(t, ways, NWAYS);
+}
+
+int report_save(struct talk *t)
+{
+	char folder[4096];
+	struct text sheet = {0}, path = {0};
+	struct hs_err err = {0};
+	int result = -1;
+
+	if (t->options->job_dir)
+		text_addf(&path, "%s", t->options->job_dir);
+	else {
+		job_default_dir(folder, sizeof folder);
+		text_add(&path, folder);
+	}
+	text_addf(&path, "/%s.txt", job_id(t->job));
+	if (report_text(t->job, &sheet, &err) == 0 &&
+	    paths_write(text_str(&path), text_str(&sheet), sheet.len, &err) == 0) {
+		out_say(&t->out, 0, 2, "Job sheet: %s", text_str(&path));
+		result = 0;
+	} else {
+		talk_fail(t, &err);
+	}
+	text_free(&sheet);
+	text_free(&path);
+	return result;
+}
+
+/* Does everything that the last repair clears only follow from something else? */
+static bool only_consequences(const struct job_view *v)
+{
+	const struct kn_knowledge *kn = v->kn;
+	const struct kn_remedy *r;
+
+	if (v->nrepairs == 0)
+		return false;
+	r = &kn->remedies[v->repairs[v->nrepairs - 1].remedy];
+	for (int i = 0; i < r->nclears; i++)
+		if (!kn->modes[kn->faults[r->clears[i].fault].mode].consequence)
+			return false;
+	return r->nclears > 0;
+}
+
+static const char *proof_wanted(const struct job_view *v)
+{
+	return v->nrepairs > 0 ? v->kn->remedies[v->repairs[v->nrepairs - 1].remedy].proof : NULL;
+}
+
+static void help_proof(struct talk *t, const void *about)
+{
+	const char *wanted = about;
+
+	if (wanted)
+		out_say(&t->out, 2, 2, "What should be seen: %s", wanted);
+	out_say(&t->out, 2, 2, "It goes into the job sheet as typed.");
+}
+
+static enum talk_reply ask_words(struct talk *t, const char *question, const char *by_default,
+				 const char *about, struct text *out)
+{
+	struct talk_prompt p = {.question = question, .by_default = by_default, .help = help_proof,
+				.about = about};
+	enum talk_reply reply = talk_ask(t, &p, out);
+
+	if (reply == TALK_DEFAULT || reply == TALK_DONT_KNOW || reply == TALK_CANNOT) {
+		text_clear(out);
+		text_add(out, by_default);
+		reply = TALK_TEXT;
+	}
+	return reply;
+}
+
+static enum talk_reply close_job(struct talk *t, int way, const struct job_view *v)
+{
+	const char *wanted = proof_wanted(v);
+	struct text proof = {0}, cause = {0};
+	enum talk_reply reply;
+
+	if (way == PROVEN) {
+		if (wanted)
+			out_say(&t->out, 0, 2, "Proof beside the repeated complaint: %s", wanted);
+		reply = ask_words(t, "What proves it", "complaint repeated and gone", wanted, &proof);
+		if (reply == TALK_TEXT)
+			reply = ask_words(t, "Why did it happen", "not known", NULL, &cause);
+		if (reply == TALK_TEXT)
+			text_addf(&proof, ". Why it happened: %s.", text_str(&cause));
+	} else {
+		reply = ask_words(t, "A word for the job sheet", "nothing to add", NULL, &proof);
+	}
+	if (reply == TALK_TEXT &&
+	    talk_record(t, JOB_CLOSED, ways[way].id, text_str(&proof), NULL, NULL) == 0 &&
+	    report_save(t) == 0) {
+		out_say(&t->out, 0, 2, "Closed: %s.", ways[way].title);
+		t->over = true;
+		t->status = way == HANDED_OVER ? TALK_NO_ANSWER : TALK_DONE;
+	}
+	text_free(&proof);
+	text_free(&cause);
+	return t->over ? TALK_OVER : reply;
+}
+
+/* KN_NONE when it was refused and the question comes again. */
+static int way_of(struct talk *t, const struct job_view *v, const struct text *line)
+{
+	int way = choose_one(ways, NWAYS, text_str(line));
+
+	if (way == KN_NONE)
+		talk_refuse(t, line, "Please one of the list.");
+	if (way == PROVEN && !v->complaint_gone) {
+		talk_refuse(t, line, "Not proven: the complaint has not been repeated after the work "
+			    "and found gone.");
+		way = KN_NONE;
+	}
+	return way;
+}
+
+static enum talk_reply take_way(struct talk *t, int way)
+{
+	const struct job_view *v = talk_view(t);
+	enum talk_reply reply;
+
+	if (!v)
+		return TALK_OVER;
+	if (way == LOOK_ON) {
+		t->looked_past = v->nrepairs;
+		return TALK_MOVED;
+	}
+	reply = close_job(t, way, v);
+	if (reply == TALK_BACK)
+		return TALK_MOVED;
+	return reply;
+}
+
+enum talk_reply ask_finish(struct talk *t)
+{
+	const struct job_view *v = talk_view(t);
+	struct talk_prompt p = {.question = "Close the job as", .allowed = "1 to 5",
+				.help = help_finish, .choices = ways, .nchoices = NWAYS};
+	struct text line = {0};
+	enum talk_reply reply = TALK_MOVED;
+	int way = KN_NONE;
+
+	if (!v)
+		return TALK_OVER;
+	out_blank(&t->out);
+	if (only_consequences(v))
+		out_say(&t->out, 0, 2, "What was repaired follows from something else. Ask why it "
+			"happened before this is closed, or it comes back.");
+	if (v->complaint_gone)
+		p.by_default = only_consequences(v) ? "look-on" : "proven";
+	choose_list(t, ways, NWAYS);
+	while (way == KN_NONE && !t->over) {
+		reply = talk_ask(t, &p, &line);
+		if (reply == TALK_DEFAULT)
+			way = choose_one(ways, NWAYS, p.by_default);
+		else if (reply == TALK_TEXT)
+			way = way_of(t, v, &line);
+		else
+			break;
+	}
+	text_free(&line);
+	if (way != KN_NONE)
+		return take_way(t, way);
+	if (t->over)
+		return TALK_OVER;
+	if (reply == TALK_BACK)
+		talk_back(t);
+	else if (reply != TALK_MOVED)
+		t->looked_past = v->nrepairs;
+	return TALK_MOVED;
+}
+
+enum talk_reply ask_reopen(struct talk *t)
+{
+	const struct job_view *v = talk_view(t);
+	bool yes = false;
+	enum talk_reply reply;
+
+	if (!v)
+		return TALK_OVER;
+	out_say(&t->out, 0, 2, "This job is closed: %s.", job_state_words(v->state));
+	reply = talk_ask_yes(t, "Open it again", "no", NULL, NULL, &yes);
+	if (reply == TALK_BACK) {
+		talk_back(t);
+		return TALK_MOVED;
+	}
+	if (reply == TALK_TEXT && yes) {
+		t->looked_past = v->nrepairs;
+		return talk_record(t, JOB_CLOSED, "reopened", "", NULL, NULL) < 0 ? TALK_OVER
+										  : TALK_MOVED;
+	}
+	if (reply != TALK_OVER && reply != TALK_MOVED) {
+		t->over = true;
+		t->status = TALK_DONE;
+		return TALK_OVER;
+	}
+	return reply;
+}
