@@ -38,6 +38,7 @@ struct su_suspects {
 	double log_evidence;                    /* ln P(all answers), of what was looked at */
 	double *now;                            /* [nfaults] P(present now) */
 	double *was;                            /* [nfaults] P(present at the start) */
+	double *mode_now, *mode_was;            /* [nmodes] the same for a mode, wherever it is */
 	struct arena *arena;
 	double p_none;                          /* P(nothing wrong now) */
 	double number[4];                       /* P(0, 1, 2, 3 or more faults now) */

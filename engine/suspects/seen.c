@@ -1,0 +1,262 @@
+#include "suspects/seen.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "base/mem.h"
+#include "reading/normal.h"
+#include "suspects/circuit.h"
+
+#define AGAIN_INSTRUMENT .95
+#define AGAIN_RIDER .9
+#define ANSWERS_MAX 12
+
+struct kind_of_item { int class_no; unsigned present; };
+
+struct su_seen {
+	const struct su_prior *p;
+	struct su_table *table;
+	int n;                          /* answers */
+	struct su_evidence e[ANSWERS_MAX];
+	double again, log_scale, scale[ANSWERS_MAX];
+	int *class_of;                  /* [nitems] */
+	int nclasses, classes_cap; struct kind_of_item *kind;
+	int nstates, states_cap;
+	int *key;                       /* [nstates][n + 1]: table states, changed bits */
+	double *likelihood, *bound, *bound_one;
+	int *join;                      /* [nstates][nclasses] */
+};
+
+static int key_words(const struct su_seen *s) { return s->n + 1; }
+
+static void grow(struct su_seen *s)
+{
+	size_t n = (size_t)(s->states_cap = s->states_cap ? s->states_cap * 2 : 32);
+
+	s->key = mem_resize_array(s->key, n * (size_t)key_words(s), sizeof *s->key);
+	s->likelihood = mem_resize_array(s->likelihood, n, sizeof(double));
+	s->bound = mem_resize_array(s->bound, n, sizeof(double));
+	s->bound_one = mem_resize_array(s->bound_one, n, sizeof(double));
+	s->join = mem_resize_array(s->join, n * (size_t)s->nclasses, sizeof(int));
+}
+
+/* States are few and joins are remembered, so looking through all of them is quick enough... */
+static int intern(struct su_seen *s, const int *key)
+{
+	size_t words = (size_t)key_words(s);
+	int state;
+
+	/* ... and with one answer the table has interned them already, in the same order. */
+	for (state = s->n == 1 ? key[0] : 0; state < s->nstates; state++)
+		if (!memcmp(s->key + (size_t)state * words, key, words * sizeof *key))
+			return state;
+	while (state >= s->states_cap)
+		grow(s);
+	for (int fresh = s->nstates; fresh <= state; fresh++) {
+		int *k = s->key + (size_t)fresh * words;
+
+		if (fresh == state)
+			memcpy(k, key, words * sizeof *key);
+		else {
+			k[0] = fresh;
+			k[1] = 0;
+		}
+		s->likelihood[fresh] = s->bound[fresh] = s->bound_one[fresh] = NAN;
+		for (int c = 0; c < s->nclasses; c++)
+			s->join[(size_t)fresh * (size_t)s->nclasses + (size_t)c] = c ? -1 : fresh;
+	}
+	s->nstates = state + 1;
+	return state;
+}
+
+/* ---- classes -------------------------------------------------------------------------------- */
+
+static int class_with(struct su_seen *s, struct kind_of_item k)
+{
+	for (int i = 0; i < s->nclasses; i++)
+		if (s->kind[i].class_no == k.class_no && s->kind[i].present == k.present)
+			return i;
+	if (s->nclasses == s->classes_cap) {
+		s->classes_cap = s->classes_cap ? s->classes_cap * 2 : 16;
+		s->kind = mem_resize_array(s->kind, (size_t)s->classes_cap, sizeof *s->kind);
+	}
+	s->kind[s->nclasses] = k;
+	return s->nclasses++;
+}
+
+static void make_classes(struct su_seen *s)
+{
+	s->class_of = mem_array((size_t)s->p->nitems + 1, sizeof *s->class_of);
+	class_with(s, (struct kind_of_item){ 0, 0 });
+	for (int i = 0; i < s->p->nitems; i++) {
+		const struct su_item *item = &s->p->item[i];
+		struct kind_of_item k = { su_table_class(s->table, item->fault), 0 };
+
+		for (int a = 0; a < s->n; a++)
+			if (su_item_present(item, s->e[a].epoch))
+				k.present |= 1u << a;
+		s->class_of[i] = k.class_no && k.present ? class_with(s, k) : 0;
+	}
+}
+
+struct su_seen *su_seen_new(const struct su_prior *p, const struct su_evidence *const *e, int n)
+{
+	struct su_seen *s = mem_alloc(sizeof *s);
+	const struct kn_check *c = &p->kn->checks[e[0]->check];
+	int none[ANSWERS_MAX + 1] = { 0 };
+
+	s->p = p;
+	s->table = su_table_new(p->kn, e[0]->check, e[0]->place);
+	if (!s->table) {
+		mem_free(s);
+		return NULL;
+	}
+	s->again = c->kind == KN_MEASUREMENT ? AGAIN_INSTRUMENT : AGAIN_RIDER;
+	for (int i = n > ANSWERS_MAX ? n - ANSWERS_MAX : 0; i < n; i++) {
+		struct su_evidence *own = &s->e[s->n];
+
+		*own = *e[i];
+		s->scale[s->n] = own->by_model && own->exponent > 0
+					 ? pow(su_circuit_most(p->kn, own), own->exponent) : 1;
+		s->log_scale += log(s->scale[s->n++]);
+	}
+	make_classes(s);
+	intern(s, none);
+	return s;
+}
+
+void su_seen_free(struct su_seen *s)
+{
+	if (!s)
+		return;
+	su_table_free(s->table);
+	mem_free(s->class_of);
+	mem_free(s->kind);
+	mem_free(s->key);
+	mem_free(s->likelihood);
+	mem_free(s->bound);
+	mem_free(s->bound_one);
+	mem_free(s->join);
+	mem_free(s);
+}
+
+int su_seen_class(const struct su_seen *s, int item) { return s->class_of[item]; }
+int su_seen_nclasses(const struct su_seen *s) { return s->nclasses; }
+double su_seen_log_scale(const struct su_seen *s) { return s->log_scale; }
+
+int su_seen_join(struct su_seen *s, int state, int class_no)
+{
+	size_t at = (size_t)state * (size_t)s->nclasses + (size_t)class_no;
+	const struct kind_of_item *k = &s->kind[class_no];
+	int key[ANSWERS_MAX + 1], joined = s->join[at];
+
+	if (joined >= 0)
+		return joined;
+	memcpy(key, s->key + (size_t)state * (size_t)key_words(s), sizeof(int) * (size_t)key_words(s));
+	for (int a = 0; a < s->n; a++) {
+		bool here = k->present & (1u << a), before = a && (k->present & (1u << (a - 1)));
+
+		if (here)
+			key[a] = su_table_join_class(s->table, key[a], k->class_no);
+		if (a && here != before)
+			key[s->n] |= 1 << a;
+	}
+	joined = intern(s, key);
+	s->join[at] = joined;
+	return joined;
+}
+
+/* ---- likelihood ------------------------------------------------------------------------------- */
+
+/* The same figure again, as far as two readings of one thing agree. */
+static double same_number(const struct su_evidence *a, const struct su_evidence *b)
+{
+	double sd;
+
+	if (a->kind != b->kind)
+		return 0;
+	if (a->kind != RD_NUMBER)
+		return 1;
+	sd = sqrt(a->u * a->u + b->u * b->u);
+	return sd > 0 ? normal_density((a->value - b->value) / sd) / sd : a->value == b->value;
+}
+
+/* Chance of this answer when the one before was `old` and nothing has changed. */
+static double persisting(struct su_seen *s, int state, int a)
+{
+	const struct su_evidence *old = &s->e[a - 1], *e = &s->e[a];
+	double was[SU_CELLS_MAX], row[SU_CELLS_MAX], sum = 0, norm = 0, out = 0;
+	int n = su_table_ncells(s->table);
+	const double *plain;
+
+	if (e->by_model)
+		return s->again * fmin(same_number(old, e), s->scale[a]) +
+		       (1 - s->again) * su_table_likelihood(s->table, state, e);
+	plain = su_table_row(s->table, state);
+	for (int i = 0; i < n; i++) {
+		row[i] = e->exponent == 1 ? plain[i] : pow(plain[i], e->exponent);
+		norm += row[i];
+	}
+	for (int i = 0; i < n; i++) {
+		row[i] /= norm;
+		was[i] = old->share[i] * row[i];
+		sum += was[i];
+	}
+	if (!(sum > 0))
+		return 0;
+	for (int i = 0; i < n; i++) {
+		double rest = 0;
+
+		for (int o = 0; o < n; o++)
+			if (o != i && row[o] < 1)
+				rest += was[o] / sum / (1 - row[o]);
+		out += e->share[i] * (s->again * was[i] / sum + (1 - s->again) * row[i] * rest);
+	}
+	return out;
+}
+
+static double likelihood_of(struct su_seen *s, int state)
+{
+	const int *key = s->key + (size_t)state * (size_t)key_words(s);
+	double out = 1;
+
+	for (int a = 0; a < s->n; a++) {
+		bool again = a && !(key[s->n] & (1 << a)) && s->e[a - 1].exponent > 0 &&
+			     s->e[a].exponent > 0 && s->e[a].by_model == s->e[a - 1].by_model;
+
+		out *= (again ? persisting(s, key[a], a)
+			      : su_table_likelihood(s->table, key[a], &s->e[a])) /
+		       s->scale[a];
+	}
+	return out;
+}
+
+double su_seen_likelihood(struct su_seen *s, int state)
+{
+	if (isnan(s->likelihood[state])) {
+		double l = likelihood_of(s, state); /* states may be added meanwhile */
+
+		s->likelihood[state] = l;
+	}
+	return s->likelihood[state];
+}
+
+double su_seen_bound(struct su_seen *s, int state, bool one)
+{
+	double *kept = one ? &s->bound_one[state] : &s->bound[state], most;
+
+	if (!isnan(*kept))
+		return *kept;
+	if (one) {
+		most = 0;
+		for (int c = 0; c < s->nclasses; c++)
+			most = fmax(most, su_seen_likelihood(s, su_seen_join(s, state, c)));
+		s->bound_one[state] = most;
+		return most;
+	}
+	/* Persistence can only be bounded by the first answer alone. */
+	most = su_table_bound(s->table, s->key[(size_t)state * (size_t)key_words(s)], &s->e[0]) /
+	       s->scale[0];
+	s->bound[state] = most;
+	return most;
+}

@@ -1,0 +1,27 @@
+/* The answers to one check at one place, over all epochs, ready for weighing.
+ *
+ * With one answer this is the check's table and no more.  Seen again after a repair, an answer
+ * persists: where nothing that bears on the check has changed, the same comes again with .95 (what
+ * a rider says: .9), the rest is shared over the other answers as the table has it; where something
+ * changed, the table is used afresh (docs/method.md 3).  A fault set enters as a small state, as in
+ * table.h: one table state per answer and what has changed between them. */
+#ifndef SUSPECTS_SEEN_H
+#define SUSPECTS_SEEN_H
+
+#include "suspects/prior.h"
+
+struct su_seen;
+
+/* e[0..n): the answers, by epoch; check and place are the same in all; copied. NULL when the
+ * check has too many cells. */
+struct su_seen *su_seen_new(const struct su_prior *p, const struct su_evidence *const *e, int n);
+void su_seen_free(struct su_seen *s);
+int su_seen_class(const struct su_seen *s, int item);           /* 0: does not bear */
+int su_seen_nclasses(const struct su_seen *s);
+int su_seen_join(struct su_seen *s, int state, int class_no);   /* the empty set is state 0 */
+double su_seen_likelihood(struct su_seen *s, int state);        /* in scale() units, at most 1 */
+/* No state reached by any further joins (one: by exactly one or none) has more. */
+double su_seen_bound(struct su_seen *s, int state, bool one);
+double su_seen_log_scale(const struct su_seen *s);
+
+#endif
