@@ -192,12 +192,52 @@ static enum talk_reply ask_repeated(struct talk *t, int symptom)
 	return t->over ? TALK_OVER : TALK_MOVED;
 }
 
+static bool is_wrong(const struct kn_check *c, const struct job_understood *u)
+{
+	if (u->number)
+		return u->reading.verdict == RD_OUTSIDE;
+	return u->outcome != KN_NONE && !c->outcomes[u->outcome].rest;
+}
+
+static bool verifies(const struct kn_remedy *r, int check)
+{
+	for (int i = 0; i < r->nverifies; i++)
+		if (r->verifies[i] == check)
+			return true;
+	return false;
+}
+
+/* A proof of this repair, or a complaint when r is NULL, that was looked at since and is not as it
+ * should be; KN_NONE. */
+static int still_wrong(struct talk *t, const struct job_view *v, const struct kn_remedy *r)
+{
+	int repaired = record_last(t->job, JOB_REPAIRED, NULL);
+
+	for (int i = 0; i < v->nfindings; i++) {
+		const struct job_finding *f = &v->findings[i];
+		const struct kn_check *c = &t->kn->checks[f->check];
+		bool meant = r ? verifies(r, f->check) && c->kind != KN_SYMPTOM : c->kind == KN_SYMPTOM;
+		if (f->event > repaired && meant && is_wrong(c, &f->understood))
+			return f->check;
+	}
+	return KN_NONE;
+}
+
 static int next_complaint(struct talk *t, const struct job_view *v)
 {
 	for (int i = 0; i < v->ncomplaints; i++)
 		if (!asked_since(t, v, v->complaints[i]))
 			return v->complaints[i];
 	return KN_NONE;
+}
+
+/* A proof that failed: the work is looked at again before anything is closed up. */
+static enum talk_reply proof_failed(struct talk *t, const struct job_view *v, int check)
+{
+	out_say(&t->out, 0, 2, "%s: not as it should be after the work. The search goes on from here.",
+		t->kn->checks[check].title);
+	t->looked_past = v->nrepairs;
+	return TALK_MOVED;
 }
 
 enum talk_reply ask_after_repair(struct talk *t, bool *nothing)
@@ -209,23 +249,24 @@ enum talk_reply ask_after_repair(struct talk *t, bool *nothing)
 	*nothing = false;
 	if (!v)
 		return TALK_OVER;
-	if (v->nrepairs > 0 && t->looked_past < v->nrepairs) {
-		const struct su_repair last = v->repairs[v->nrepairs - 1];
-		check = next_proof(t, v, &t->kn->remedies[last.remedy]);
-		if (check != KN_NONE)
-			return ask_proof(t, check, &last);
-		setting = t->settings_passed < v->nrepairs ? next_setting(t, v) : NULL;
-		if (setting)
-			return settle_setting(t, v, setting);
-		check = next_complaint(t, v);
-		if (check != KN_NONE)
-			return ask_repeated(t, check);
-		if (v->state == JOB_TO_VERIFY || v->state == JOB_OPEN) {
-			bool gone = v->complaint_gone;
-			if (gone)
-				return ask_finish(t);
-		}
-	}
+	*nothing = v->nrepairs == 0 || t->looked_past >= v->nrepairs;
+	if (*nothing)
+		return TALK_TEXT;
+	const struct su_repair last = v->repairs[v->nrepairs - 1];
+	check = still_wrong(t, v, &t->kn->remedies[last.remedy]);
+	if (check != KN_NONE)
+		return proof_failed(t, v, check);
+	check = next_proof(t, v, &t->kn->remedies[last.remedy]);
+	if (check != KN_NONE)
+		return ask_proof(t, check, &last);
+	setting = t->settings_passed < v->nrepairs ? next_setting(t, v) : NULL;
+	if (setting)
+		return settle_setting(t, v, setting);
+	check = next_complaint(t, v);
+	if (check != KN_NONE)
+		return ask_repeated(t, check);
+	if (still_wrong(t, v, NULL) == KN_NONE)
+		return ask_finish(t);
 	*nothing = true;
 	return TALK_TEXT;
 }

@@ -75,7 +75,8 @@ static bool take_doubt(struct text *line)
 	return true;
 }
 
-/* Leads or an odd size asked about. TALK_TEXT: try again; TALK_DONT_KNOW: refused, why says it. */
+/* Leads or an odd size asked about. TALK_TEXT: try again; TALK_DONT_KNOW: refused, why says it;
+ * TALK_MOVED: the check is asked again. */
 static enum talk_reply settle_doubt(struct talk *t, enum job_status status, int *flags,
 				    struct hs_err *why)
 {
@@ -91,12 +92,12 @@ static enum talk_reply settle_doubt(struct talk *t, enum job_status status, int 
 			reply = TALK_TEXT;
 		}
 		err_clear(why);
-		return reply;
+		return reply == TALK_BACK ? TALK_MOVED : reply;
 	}
 	out_say(&t->out, 0, 2, "%s", why->text);
 	reply = talk_ask_yes(t, "Is that really what it shows", NULL, NULL, NULL, &yes);
 	if (reply != TALK_TEXT)
-		return reply == TALK_DONT_KNOW ? TALK_MOVED : reply;
+		return reply == TALK_OVER ? TALK_OVER : TALK_MOVED;
 	if (yes) {
 		*flags |= JOB_SLIP_OK;
 		err_clear(why);

@@ -73,17 +73,28 @@ static int local_kind(const struct kn_check *c, int outcome)
 	return kind == KN_NONE ? c->per : kind;
 }
 
+/* Is the outcome one of a place, so that it has to be said which? */
+static bool needs_place(const struct kn_check *c, int outcome, int place)
+{
+	const struct kn_outcome *o = &c->outcomes[outcome];
+
+	if (c->reading)
+		return false;
+	return o->local || (c->per != KN_NONE && !c->compare && place == KN_NONE && !o->rest);
+}
+
 /* An outcome that needs a place was named without one: asks which. TALK_TEXT when the answer in
- * `line` is whole. */
-static enum talk_reply complete_place(struct talk *t, const struct kn_check *c,
+ * `line` is whole; TALK_MOVED when the check is asked again. */
+static enum talk_reply complete_place(struct talk *t, const struct talk_step *s,
 				      const struct talk_choice *choices, struct text *line)
 {
+	const struct kn_check *c = &t->kn->checks[s->index];
 	int outcome = choose_one(choices, c->noutcomes, text_str(line));
 	int place = KN_NONE, kind;
 	struct text question = {0};
 	enum talk_reply reply;
 
-	if (outcome == KN_NONE || c->reading || !c->outcomes[outcome].local)
+	if (outcome == KN_NONE || !needs_place(c, outcome, s->place))
 		return TALK_TEXT;
 	kind = local_kind(c, outcome);
 	if (kind == KN_NONE)
@@ -95,7 +106,7 @@ static enum talk_reply complete_place(struct talk *t, const struct kn_check *c,
 		text_addf(line, "%s %s", c->outcomes[outcome].id, place_id(t->kn, kind, place));
 	}
 	text_free(&question);
-	return reply;
+	return reply == TALK_TEXT || reply == TALK_OVER ? reply : TALK_MOVED;
 }
 
 /* Where it is done, when nobody has said so. */
@@ -121,9 +132,7 @@ static void list_outcomes(struct talk *t, const struct kn_check *c, int place)
 		return;
 	for (int i = 0; i < c->noutcomes; i++) {
 		const struct kn_outcome *o = &c->outcomes[i];
-		bool which = o->local || (c->per != KN_NONE && !c->compare && place == KN_NONE &&
-					  !o->rest);
-		int kind = which ? local_kind(c, i) : KN_NONE;
+		int kind = needs_place(c, i, place) ? local_kind(c, i) : KN_NONE;
 		out_say(&t->out, 2, 6, "%2d  %s%s%s%s", i + 1, o->title,
 			kind == KN_NONE ? "" : " (say which ",
 			kind == KN_NONE ? "" : t->kn->kinds[kind].title,
@@ -145,7 +154,6 @@ static enum talk_reply skip(struct talk *t, const struct talk_step *s, const cha
 /* Prompts until the answer is recorded or something else was said. */
 static enum talk_reply ask_answer(struct talk *t, const struct talk_step *s, struct talk_prompt *p)
 {
-	const struct kn_check *c = &t->kn->checks[s->index];
 	struct text line = {0};
 	enum talk_reply reply;
 
@@ -153,7 +161,7 @@ static enum talk_reply ask_answer(struct talk *t, const struct talk_step *s, str
 		struct hs_err why = {0};
 		reply = talk_ask(t, p, &line);
 		if (reply == TALK_TEXT)
-			reply = complete_place(t, c, p->choices, &line);
+			reply = complete_place(t, s, p->choices, &line);
 		if (reply != TALK_TEXT)
 			break;
 		reply = answer_check(t, s->index, s->place, text_str(&line), &why);

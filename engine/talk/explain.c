@@ -40,20 +40,25 @@ void explain_cautions(struct talk *t, const struct kn_caution *c, int n)
 				out_say(&t->out, 2, 4, "%s: %s", kn_signal_word(s), c[i].text);
 }
 
-/* In full the first time; afterwards a line as long as it holds. */
+/* What is dangerous now: said once, or again `in_full`; and what is no longer. */
 void explain_holds(struct talk *t, bool in_full)
 {
 	const struct job_view *v = talk_view(t);
+	uint64_t now = 0;
 
 	for (int i = 0; v && i < v->nholds; i++) {
 		const struct kn_hold *h = &t->kn->holds[v->holds[i]];
 		uint64_t bit = UINT64_C(1) << (v->holds[i] & 63);
+		now |= bit;
 		if ((t->holds_said & bit) && !in_full)
 			continue;
-		t->holds_said |= bit;
 		out_blank(&t->out);
 		out_say(&t->out, 0, 2, "%s: %s. %s", kn_signal_word(h->signal), h->title, h->say);
 	}
+	for (int i = 0; v && i < t->kn->nholds && i < 64; i++)
+		if ((t->holds_said & ~now) >> i & 1)
+			out_say(&t->out, 0, 2, "Cleared: %s.", t->kn->holds[i].title);
+	t->holds_said = now;
 }
 
 /* ---- suspects -------------------------------------------------------------------------------------- */
@@ -296,17 +301,21 @@ static void say_planned(struct talk *t, const struct pl_step *p, int number)
 	text_free(&line);
 }
 
-/* The runners-up: two at most. */
+/* The runners-up: two at most, under the numbers that `do` takes. */
 void explain_others(struct talk *t, const struct pl_plan *plan)
 {
 	int n = 0;
 
 	if (plan->any_as_good)
 		out_say(&t->out, 2, 2, "The first ones differ by less than a minute: take what is handy.");
-	for (int i = 1; i < plan->nsteps && n < 2; i++, n++) {
-		if (n == 0)
-			out_say(&t->out, 2, 2, "Or (`do 2`, `do 3`):");
-		say_planned(t, &plan->step[i], i + 1);
+	for (int i = 0; i < plan->nsteps && n < 2; i++) {
+		const struct pl_step *p = &plan->step[i];
+		if ((p->kind == t->step.kind && p->index == t->step.index) ||
+		    (p->kind == PL_REMEDY && t->declined[p->index]))
+			continue;
+		if (n++ == 0)
+			out_say(&t->out, 2, 2, "Or, with `do` and its number:");
+		say_planned(t, p, i + 1);
 	}
 }
 
