@@ -207,6 +207,16 @@ static bool verifies(const struct kn_remedy *r, int check)
 	return false;
 }
 
+/* Was the same check answered again later? The newest answer is the one that holds. */
+static bool answered_later(const struct job_view *v, const struct job_finding *f)
+{
+	for (int i = 0; i < v->nfindings; i++)
+		if (v->findings[i].check == f->check && v->findings[i].place == f->place &&
+		    v->findings[i].event > f->event)
+			return true;
+	return false;
+}
+
 /* A proof of this repair, or a complaint when r is NULL, that was looked at since and is not as it
  * should be; KN_NONE. */
 static int still_wrong(struct talk *t, const struct job_view *v, const struct kn_remedy *r)
@@ -217,7 +227,8 @@ static int still_wrong(struct talk *t, const struct job_view *v, const struct kn
 		const struct job_finding *f = &v->findings[i];
 		const struct kn_check *c = &t->kn->checks[f->check];
 		bool meant = r ? verifies(r, f->check) && c->kind != KN_SYMPTOM : c->kind == KN_SYMPTOM;
-		if (f->event > repaired && meant && is_wrong(c, &f->understood))
+		if (f->event > repaired && meant && !answered_later(v, f) &&
+		    is_wrong(c, &f->understood))
 			return f->check;
 	}
 	return KN_NONE;

@@ -1,0 +1,102 @@
+#!/bin/sh
+# Whole jobs through the real program: complaint, checks, repair, proof, job sheet.
+#
+# Every tests/data/scripts/*.script is a job. Its comments say what must come out:
+#     #: ends STATUS          the exit status (0)
+#     #: says TEXT            a line that the conversation contains
+#     #: sheet TEXT           a line that the job sheet contains
+# The answers are read from a file and again through a pipe; both must say the same.
+# shellcheck source=tests/cases.inc
+. "${HALFSPLIT_ROOT:-.}/tests/cases.inc"
+
+program=${HALFSPLIT_PROGRAM:-$root/build/halfsplit}
+trees=$root/trees
+HALFSPLIT_TREES=$trees
+XDG_STATE_HOME=$own/state
+export HALFSPLIT_TREES XDG_STATE_HOME
+COLUMNS=80
+export COLUMNS
+
+# The words behind "#: NAME " in the script, one a line.
+wanted() {
+	sed -n "s/^#: $2 //p" "$1"
+}
+
+# Every wanted line is in the file $3; the first missing one is printed.
+has_all() {
+	wanted "$1" "$2" | while IFS= read -r text; do
+		tr -s ' \n' '  ' <"$3" | grep -qF -- "$text" || {
+			echo "missing: $text"
+			return 1
+		}
+	done
+}
+
+# Times, job names and folders differ from run to run.
+plain() {
+	sed 's/[a-z-]*-[0-9-]*-[0-9]*\b/JOB/g; s|/[^ ]*||g; s/[0-9][0-9]:[0-9][0-9]//g' "$1"
+}
+
+play() {
+	script=$1
+	name=$(basename "$script" .script)
+	status=$(wanted "$script" ends)
+	"$program" --job-dir "$own/$name" --script "$script" >"$own/$name.out" 2>"$own/$name.err"
+	found=$?
+	if [ "$found" = "${status:-0}" ]; then
+		passed "$name ends with status ${status:-0}"
+	else
+		failed "$name ends with status $found instead of ${status:-0}"
+		tail -n 25 "$own/$name.out" "$own/$name.err" | sed 's/^/# /'
+	fi
+	holds "$name says what it must" has_all "$script" says "$own/$name.out"
+	sheet=$(ls "$own/$name/"*.txt 2>/dev/null)
+	if [ -n "$(wanted "$script" sheet)" ]; then
+		holds "$name leaves a job sheet" test -s "$sheet"
+		holds "$name has it in the job sheet" has_all "$script" sheet "$sheet"
+	fi
+	"$program" --job-dir "$own/$name-pipe" <"$script" >"$own/$name.pipe" 2>/dev/null
+	plain "$own/$name.out" >"$own/a"
+	plain "$own/$name.pipe" >"$own/b"
+	holds "$name is the same through a pipe" cmp "$own/a" "$own/b"
+	fails "$name stays within 80 columns" grep -nE '^.{81}' "$own/$name.out"
+	fails "$name moves no cursor" grep -q "$(printf '\033')" "$own/$name.out"
+}
+
+for script in "$root"/tests/data/scripts/*.script; do
+	[ -e "$script" ] || continue
+	play "$script"
+done
+
+# ---- what a script can do wrong --------------------------------------------------------------------
+
+job=$own/wrong
+status_of() {
+	printf "$1" | "$program" --job-dir "$job" --machine four >"$own/out" 2>"$own/err"
+	echo $?
+}
+same "an answer that is none ends with status 2" 2 "$(status_of 'flooding\n# why not\n\nplumbing\n')"
+holds "and names the line" grep -q 'line 4, "plumbing"' "$own/err"
+holds "and what is allowed" grep -q 'Allowed: ' "$own/err"
+same "an input that runs out ends with status 1" 1 "$(status_of 'flooding\n')"
+holds "and names the open question" grep -q 'question open: Which tools' "$own/err"
+holds "and the job is kept" sh -c '"$1" --job-dir "$2" jobs | grep -q -i overflow' - "$program" "$job"
+same "no input at all ends with status 1" 1 "$(status_of '')"
+same "stop leaves with status 0" 0 "$(status_of 'flooding\nstop\n')"
+same "an unknown machine ends with status 2" 2 \
+	"$("$program" --machine zeppelin </dev/null >/dev/null 2>&1; echo $?)"
+same "trees that are not there end with status 3" 3 \
+	"$("$program" --trees "$own/nowhere" </dev/null >/dev/null 2>&1; echo $?)"
+same "a script that is not there ends with status 5" 5 \
+	"$("$program" --script "$own/nowhere" </dev/null >/dev/null 2>&1; echo $?)"
+same "a job that is not there ends with status 4" 4 \
+	"$("$program" --job-dir "$job" resume nowhere </dev/null >/dev/null 2>&1; echo $?)"
+same "an unknown option ends with status 2" 2 "$("$program" --zeppelin </dev/null >/dev/null 2>&1; echo $?)"
+holds "help" "$program" --help
+fails "help stays within 80 columns" sh -c '"$1" --help | grep -E "^.{81}"' - "$program"
+holds "version" "$program" --version
+if [ -e /dev/full ]; then
+	same "a full disk under the output ends with status 5" 5 \
+		"$("$program" --help >/dev/full 2>/dev/null; echo $?)"
+fi
+finish
