@@ -1,0 +1,224 @@
+/* Settings, remedies and holds, bound to one machine. */
+#include <string.h>
+
+#include "knowledge/inner.h"
+
+/* ---- settings -------------------------------------------------------------------------------- */
+
+static void bind_settings(struct bind *b)
+{
+	struct kn_knowledge *kn = b->kn;
+	struct el *e;
+
+	kn->settings = arena_array(b->arena, (size_t)top_count(b, E_SETTING), sizeof *kn->settings);
+	for (int i = 0; (e = top_after(b, &i, E_SETTING));) {
+		struct kn_setting *s = &kn->settings[kn->nsettings];
+		const char *per = el_attr(e, "per"), *unit = el_attr(e, "unit");
+
+		s->per = kind_index(b, per);
+		if (per && s->per == KN_NONE)
+			continue;       /* the machine has no such place */
+		e->index = kn->nsettings++;
+		s->id = el_id(e);
+		s->title = el_attr(e, "title");
+		s->how = el_kid_text(e, E_HOW, "");
+		s->restore = el_kid_text(e, E_RESTORE, "");
+		s->order = (int)el_number(e, "order", 0);
+		if (unit && *unit)
+			rd_unit_by_name(unit, &s->unit);
+	}
+}
+
+/* ---- remedies -------------------------------------------------------------------------------- */
+
+/* Common practice, currency units (knowledge 0.5). */
+static double class_cost(char class)
+{
+	static const double cost[] = { 3, 12, 40, 100, 250 };
+
+	return class ? cost[class - 'A'] : 0;
+}
+
+static int access_of(const struct bind *b, const struct el *e)
+{
+	const struct el *a = names_find(b->load, E_ACCESS, el_attr(e, "access"));
+
+	return a ? a->index : 0;
+}
+
+static bool at_the_bench(const struct kn_knowledge *kn, int access)
+{
+	for (; access != KN_NONE; access = kn->accesses[access].parent)
+		if (!strcmp(kn->accesses[access].id, "bench"))
+			return true;
+	return false;
+}
+
+static int bind_clears(struct bind *b, const struct el *e, struct kn_remedy *r)
+{
+	size_t most = (size_t)el_count(e, E_CLEARS) * (RD_PLACES_MAX + 1);
+	enum narrow *by = arena_array(b->load->scratch, most, sizeof *by);
+
+	r->clears = arena_array(b->arena, most, sizeof *r->clears);
+	for (struct el *k = el_kid(e, E_CLEARS); k; k = el_next(k, E_CLEARS)) {
+		struct mode_ref m = mode_of(b, el_attr(k, "mode"));
+
+		for (struct el *first = el_kid(e, E_CLEARS); first != k; first = el_next(first, E_CLEARS))
+			if (!strcmp(el_attr(first, "mode"), el_attr(k, "mode")))
+				return el_err(b->load, k, NULL, "\"%s\" is cleared twice; first on line %d",
+					      el_attr(k, "mode"), first->tag->line);
+		for (int i = 0; i < b->fault_count[m.mode]; i++) {
+			int fault = b->first_fault[m.mode] + i, at = 0;
+
+			if (!fault_meant(b, fault, m.narrow))
+				continue;
+			while (at < r->nclears && r->clears[at].fault != fault)
+				at++;
+			if (at < r->nclears && by[at] > m.narrow)
+				continue;
+			r->nclears += at == r->nclears;
+			by[at] = m.narrow;
+			r->clears[at].fault = fault;
+			r->clears[at].p = el_number(k, "p", .95);
+		}
+	}
+	return 0;
+}
+
+static void bind_lists(struct bind *b, const struct el *e, struct kn_remedy *r)
+{
+	r->steps = arena_array(b->arena, (size_t)el_count(e, E_STEP), sizeof *r->steps);
+	for (struct el *k = el_kid(e, E_STEP); k; k = el_next(k, E_STEP))
+		r->steps[r->nsteps++] = k->text;
+	r->records = arena_array(b->arena, (size_t)el_count(e, E_RECORD), sizeof(int));
+	for (struct el *k = el_kid(e, E_RECORD); k; k = el_next(k, E_RECORD)) {
+		const struct el *s = names_find(b->load, E_SETTING, el_attr(k, "setting"));
+
+		if (s->index != KN_NONE)
+			r->records[r->nrecords++] = s->index;
+	}
+	r->verifies = arena_array(b->arena, (size_t)el_count(e, E_VERIFY), sizeof(int));
+	for (struct el *k = el_kid(e, E_VERIFY); k; k = el_next(k, E_VERIFY)) {
+		const struct el *c = names_find(b->load, E_CHECK, el_attr(k, "check"));
+
+		if (b->kn->checks[c->index].offered)
+			r->verifies[r->nverifies++] = c->index;
+	}
+}
+
+/* A remedy for what this machine does not have, or where nobody can get, is left out. */
+static bool applies(const struct bind *b, const struct el *e, const struct kn_remedy *r)
+{
+	return option_fitted(b, el_attr(e, "needs")) && (!el_attr(e, "per") || r->per != KN_NONE) &&
+	       b->kn->accesses[r->access].reachable && (r->nclears || !el_kid(e, E_CLEARS));
+}
+
+static int bind_remedy(struct bind *b, struct el *e)
+{
+	struct kn_remedy r = { .id = el_id(e), .title = el_attr(e, "title") };
+	const char *cost = el_attr(e, "cost");
+
+	r.parts = el_attr(e, "parts");
+	r.cost_class = cost ? *cost : 0;
+	r.cost = class_cost(r.cost_class);
+	r.access = access_of(b, e);
+	r.minutes = el_number(e, "minutes", 0);
+	r.wait = el_number(e, "wait", 0);
+	r.energy = (enum kn_energy)el_choice(e, "energy", energies, KN_ENERGY_NONE);
+	r.per = kind_index(b, el_attr(e, "per"));
+	r.tools = name_bits(b, e, "tools", E_TOOL);
+	r.proof = el_kid_text(e, E_PROOF, "");
+	r.recheck = el_attr(e, "recheck");
+	r.bench_work = at_the_bench(b->kn, r.access);
+	r.ncautions = bind_cautions(b, e, &r.cautions);
+	bind_lists(b, e, &r);
+	if (bind_clears(b, e, &r) < 0)
+		return -1;
+	if (applies(b, e, &r)) {
+		e->index = b->kn->nremedies;
+		b->kn->remedies[b->kn->nremedies++] = r;
+	}
+	return 0;
+}
+
+/* ---- holds ----------------------------------------------------------------------------------- */
+
+static int outcome_of(struct bind *b, const struct el *e, struct kn_trigger *out)
+{
+	const struct kn_check *c;
+	const char *id = el_attr(e, "outcome"), *names[KN_OUTCOMES_MAX];
+	struct text t = { 0 };
+
+	out->check = names_find(b->load, E_CHECK, el_attr(e, "check"))->index;
+	c = &b->kn->checks[out->check];
+	if (!id)
+		return el_err(b->load, e, NULL, "<%s> needs the outcome", el_rules[e->kind].name);
+	out->outcome = kn_outcome_by_id(c, id);
+	if (out->outcome != KN_NONE)
+		return 0;
+	for (int i = 0; i < c->noutcomes; i++)
+		names[i] = c->outcomes[i].id;
+	text_addf(&t, "the check \"%s\" has no outcome \"%s\"", c->id, id);
+	advise(&t, id, names, c->noutcomes, "it has");
+	el_err(b->load, e, "outcome", "%s", text_str(&t));
+	text_free(&t);
+	return -1;
+}
+
+static int bind_triggers(struct bind *b, const struct el *e, struct kn_hold *h)
+{
+	size_t n = (size_t)el_count(e, E_TRIGGER);
+
+	h->symptoms = arena_array(b->arena, n, sizeof(int));
+	h->triggers = arena_array(b->arena, n, sizeof *h->triggers);
+	h->clears = arena_array(b->arena, (size_t)el_count(e, E_CLEARED), sizeof *h->clears);
+	for (struct el *k = el_kid(e, E_TRIGGER); k; k = el_next(k, E_TRIGGER)) {
+		const char *symptom = el_attr(k, "symptom");
+
+		if (symptom && el_attr(k, "outcome"))
+			return el_err(b->load, k, "outcome", "a symptom triggers when it is there; outcome "
+				      "belongs to a check");
+		if (symptom)
+			h->symptoms[h->nsymptoms++] = names_find(b->load, E_SYMPTOM, symptom)->index;
+		else if (outcome_of(b, k, &h->triggers[h->ntriggers++]) < 0)
+			return -1;
+	}
+	for (struct el *k = el_kid(e, E_CLEARED); k; k = el_next(k, E_CLEARED))
+		if (outcome_of(b, k, &h->clears[h->nclears++]) < 0)
+			return -1;
+	return 0;
+}
+
+static int bind_holds(struct bind *b)
+{
+	struct kn_knowledge *kn = b->kn;
+	struct el *e;
+
+	kn->holds = arena_array(b->arena, (size_t)top_count(b, E_HOLD), sizeof *kn->holds);
+	for (int i = 0; (e = top_after(b, &i, E_HOLD));) {
+		struct kn_hold *h = &kn->holds[kn->nholds++];
+
+		if (kn->nholds > 16)
+			return el_err(b->load, e, NULL, "more than 16 <hold>");
+		h->id = el_id(e);
+		h->title = el_attr(e, "title");
+		h->say = el_kid_text(e, E_SAY, "");
+		h->signal = (enum kn_signal)el_choice(e, "signal", signals, KN_NO_SIGNAL);
+		h->blocks = (enum kn_energy)el_choice(e, "blocks", energies, KN_ENERGY_NONE);
+		if (bind_triggers(b, e, h) < 0)
+			return -1;
+	}
+	return 0;
+}
+
+int bind_remedies(struct bind *b)
+{
+	struct el *e;
+
+	bind_settings(b);
+	b->kn->remedies = arena_array(b->arena, (size_t)top_count(b, E_REMEDY), sizeof *b->kn->remedies);
+	for (int i = 0; (e = top_after(b, &i, E_REMEDY));)
+		if (bind_remedy(b, e) < 0)
+			return -1;
+	return bind_holds(b);
+}
