@@ -10,6 +10,7 @@
 #define PLAN_PLAN_H
 
 #include "suspects/suspects.h"
+#include "suspects/tables.h"
 
 /* Rates: what things cost in minutes (knowledge 0.5). */
 struct pl_rates {
@@ -32,6 +33,7 @@ struct pl_situation {
 	const unsigned char *done;
 	const unsigned char *remedy_done;  /* [nremedies] number of times */
 	struct pl_rates rates;
+	struct su_tables *tables;       /* kept between calls for speed; NULL: made for this one */
 };
 
 enum pl_kind { PL_CHECK, PL_REMEDY, PL_HAND_OVER };
@@ -44,7 +46,8 @@ struct pl_step {
 	double minutes;                 /* of this step, opening included */
 	double money;                   /* currency units */
 	double expected_total;          /* expected minutes to a running bike if this is done next */
-	double saves;                   /* against the best plan without it; >= 0 for the first */
+	double saves;                   /* against the best of the other first steps: >= 0 for the
+					 * first, <= 0 (what it costs more) for the others */
 	char why[200];                  /* one sentence */
 	/* which suspects each answer would favour: cell -> mode */
 	int nreasons;
@@ -55,6 +58,7 @@ struct pl_plan {
 	int nsteps;                     /* first is the advice, the others run up (3 at most, fewer if none) */
 	struct pl_step step[5];
 	bool any_as_good;               /* the first ones differ by less than a minute */
+	double repair_only;             /* expected minutes without any more checks */
 	double known_cost;              /* expected cost had the fault been known: a lower bound */
 	int blocked_by;                 /* a hold that keeps better steps back; KN_NONE */
 	int tool_wanted;                /* the one missing tool that would save most; KN_NONE */

@@ -1,0 +1,185 @@
+/* The base plan: remedies in the order of what they cure per minute, those behind one access state
+ * together where that is better (extended p/c: Ottosen and Jensen, arXiv 1203.3502, and Langseth
+ * and Jensen 2003; methods named in docs/method.md), then handing over, cut at the best prefix. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "plan/problem.h"
+
+#define ACCESSES_MAX 64
+
+struct ranked { double gain, ratio; int remedy; };
+
+struct planning {
+	struct pl_problem *p;
+	const struct pl_belief *b;
+	double *mass;               /* per fault: share of the weight of the sets it is in */
+	double *stays;              /* per fault: chance it is still there */
+	struct ranked *ranked; int nranked;
+};
+
+static int by_ratio(const void *a, const void *b)
+{
+	const struct ranked *x = a, *y = b;
+
+	return x->ratio > y->ratio ? -1 : x->ratio < y->ratio ? 1 : x->remedy - y->remedy;
+}
+
+static void rank_remedies(struct planning *k)
+{
+	k->nranked = 0;
+	for (int r = 0; r < k->p->nremedies; r++) {
+		const struct pl_remedy_option *o = &k->p->remedy[r];
+		double gain = 0;
+
+		for (int i = 0; i < o->nclears; i++)
+			gain += k->mass[o->clears[i].fault] * k->stays[o->clears[i].fault] *
+				o->clears[i].p;
+		if (gain > 1e-7)
+			k->ranked[k->nranked++] = (struct ranked){ gain, gain / o->cost, r };
+	}
+	qsort(k->ranked, (size_t)k->nranked, sizeof *k->ranked, by_ratio);
+}
+
+/* One group: remedies behind one access state, done before the bike is tried again. */
+struct group { int n, access; int remedy[8]; double gain, cost, ratio; };
+
+static void offer(struct group *g, const struct ranked *r, double cost)
+{
+	double ratio = (g->gain + r->gain) / (g->cost + cost);
+
+	if (g->n == 8 || (g->n && ratio <= g->ratio))
+		return;
+	g->remedy[g->n++] = r->remedy;
+	g->gain += r->gain;
+	g->cost += cost;
+	g->ratio = ratio;
+}
+
+/* The group that cures most per minute; ratio 0 when there is none. */
+static struct group best_group(const struct planning *k, uint64_t open)
+{
+	struct group at[ACCESSES_MAX], best = { 0 };
+	const struct pl_problem *p = k->p;
+	uint64_t seen = 0;
+
+	for (int a = 0; a < p->naccesses; a++)
+		at[a] = (struct group){ .access = a, .cost = pl_open_cost(p, open, a) + p->handling };
+	for (int i = 0; i < k->nranked; i++) {
+		const struct pl_remedy_option *o = &p->remedy[k->ranked[i].remedy];
+
+		seen |= (uint64_t)1 << o->access;
+		for (int a = o->access; a < p->naccesses; a++)
+			if (a == o->access || (o->access && (p->access[a].path >> o->access & 1)))
+				if (a == 0 ? at[0].n == 0 : true)
+					offer(&at[a], &k->ranked[i], o->cost);
+	}
+	for (int a = 0; a < p->naccesses; a++)
+		if (at[a].n && (seen >> a & 1) && at[a].ratio > best.ratio)
+			best = at[a];
+	return best;
+}
+
+static double uncured(const struct planning *k)
+{
+	double sum = 0;
+
+	for (int i = 0; i < k->b->n; i++) {
+		const struct pl_set *s = &k->p->set[k->b->set[i]];
+		double cured = 1;
+
+		for (int f = 0; f < s->n; f++)
+			cured *= 1 - k->stays[s->fault[f]];
+		sum += k->b->w[i] * (1 - cured);
+	}
+	return sum;
+}
+
+static void start(struct planning *k)
+{
+	for (int f = 0; f < k->p->nfaults; f++) {
+		k->mass[f] = 0;
+		k->stays[f] = 1;
+	}
+	for (int i = 0; i < k->b->n; i++) {
+		const struct pl_set *s = &k->p->set[k->b->set[i]];
+
+		for (int f = 0; f < s->n; f++)
+			k->mass[s->fault[f]] += k->b->w[i] / s->n;
+	}
+}
+
+static void do_remedy(struct planning *k, int remedy)
+{
+	const struct pl_remedy_option *o = &k->p->remedy[remedy];
+
+	for (int c = 0; c < o->nclears; c++)
+		k->stays[o->clears[c].fault] *= 1 - o->clears[c].p;
+}
+
+/* Can the bike be tried without closing what this access state opened? */
+static bool tried_inside(const struct pl_problem *p, int access)
+{
+	for (; access > 0; access = p->access[access].parent)
+		if (!p->access[access].runs)
+			return false;
+	return true;
+}
+
+struct so_far { double left, spent, best; bool better; };
+
+/* Inside, the bike is tried after each remedy; else all are done, then it is closed and tried. */
+static void do_group(struct planning *k, const struct group *g, uint64_t *open, struct so_far *s)
+{
+	double opening = pl_open_cost(k->p, *open, g->access);
+	bool inside = tried_inside(k->p, g->access);
+
+	*open = pl_after_remedy(k->p, *open, g->remedy[0]);
+	if (g->access)
+		*open |= inside ? k->p->access[g->access].path : 0;
+	for (int i = 0; i < g->n; i++) {
+		s->spent += s->left * (k->p->remedy[g->remedy[i]].cost + (i ? 0 : opening) +
+				       (inside || !i ? k->p->handling : 0));
+		do_remedy(k, g->remedy[i]);
+		if (!inside && i + 1 < g->n)
+			continue;
+		s->left = uncured(k);
+		if (s->spent + s->left * k->p->hand_over < s->best) {
+			s->best = s->spent + s->left * k->p->hand_over;
+			s->better = true;
+		}
+	}
+}
+
+double pl_base(struct pl_problem *p, const struct pl_belief *b, uint64_t open, int *first)
+{
+	size_t n = (size_t)p->nfaults + 1;
+	double *scratch = mem_array(2 * n, sizeof(double));
+	struct planning k = { p, b, scratch, scratch + n,
+			      mem_array((size_t)p->nremedies + 1, sizeof(struct ranked)), 0 };
+	struct so_far s = { .left = pl_belief_uncured(b) };
+
+	s.best = s.left * p->hand_over;
+	p->work++;
+	if (first)
+		*first = -1;
+	start(&k);
+	/* Costs only grow: once they pass the best, no longer prefix can be better. */
+	for (int i = 0, begun = -1; i < PL_GROUPS_MAX && s.left > 1e-5 && s.spent < s.best; i++) {
+		struct group g;
+
+		rank_remedies(&k);
+		g = best_group(&k, open);
+		if (!g.n)
+			break;
+		if (begun < 0)
+			begun = g.remedy[0];
+		do_group(&k, &g, &open, &s);
+		if (first && s.better)
+			*first = begun;
+	}
+	mem_free(k.ranked);
+	mem_free(scratch);
+	return s.best;
+}

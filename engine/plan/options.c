@@ -1,0 +1,257 @@
+#include "plan/options.h"
+
+#include <math.h>
+#include <string.h>
+
+#define SETS_MAX 320          /* fault sets planned over: the heaviest */
+#define PLACE_MASS .003       /* a remedy at one place is an option above this */
+#define CLOSING_SHARE 1.0
+
+/* ---- what is possible ------------------------------------------------------------------------- */
+
+bool pl_held_back(const struct pl_situation *now, enum kn_energy energy, int *by)
+{
+	for (int i = 0; i < now->nholds; i++) {
+		const struct kn_hold *h = &now->suspects->kn->holds[now->holds[i]];
+
+		if (h->blocks != KN_ENERGY_NONE && energy >= h->blocks) {
+			if (by)
+				*by = now->holds[i];
+			return true;
+		}
+	}
+	return false;
+}
+
+static bool reachable(const struct kn_knowledge *kn, int access)
+{
+	for (; access != KN_NONE; access = kn->accesses[access].parent)
+		if (!kn->accesses[access].reachable)
+			return false;
+	return true;
+}
+
+static enum kn_energy energy_of(const struct kn_check *c)
+{
+	return c->needs_engine && c->energy < KN_RUNNING ? KN_RUNNING : c->energy;
+}
+
+static bool asked_for(const struct pl_situation *now, int check)
+{
+	const struct kn_check *c = &now->suspects->kn->checks[check];
+
+	return c->offered && c->kind != KN_SYMPTOM && !c->leads_null &&
+	       !(now->done && now->done[check]) && reachable(now->suspects->kn, c->access) &&
+	       !(c->only_when & now->circumstances_known & ~now->circumstances);
+}
+
+double pl_check_work(const struct pl_situation *now, int check, int place)
+{
+	const struct kn_knowledge *kn = now->suspects->kn;
+	const struct kn_check *c = &kn->checks[check];
+	double times = c->per != KN_NONE && c->minutes_for_one && place == KN_NONE
+			       ? kn->kinds[c->per].nplaces : 1;
+
+	return c->minutes * times + c->wait * now->rates.waiting;
+}
+
+/* A remedy's minutes and parts are for all places; one place takes its share. */
+double pl_remedy_work(const struct pl_situation *now, int remedy, int place, double *money)
+{
+	const struct kn_knowledge *kn = now->suspects->kn;
+	const struct kn_remedy *r = &kn->remedies[remedy];
+	double share = r->per != KN_NONE && place != KN_NONE ? 1.0 / kn->kinds[r->per].nplaces : 1;
+
+	if (money)
+		*money = r->cost * share;
+	return r->minutes * share + r->wait * now->rates.waiting;
+}
+
+/* ---- access ------------------------------------------------------------------------------------- */
+
+static void make_access(struct pl_problem *p, const struct pl_situation *now)
+{
+	const struct kn_knowledge *kn = now->suspects->kn;
+
+	p->naccesses = kn->naccesses < 64 ? kn->naccesses : 64;
+	p->access = arena_array(p->arena, (size_t)p->naccesses + 1, sizeof *p->access);
+	for (int a = 0; a < p->naccesses; a++) {
+		const struct kn_access *x = &kn->accesses[a];
+
+		p->access[a] = (struct pl_access){ x->parent, x->open_min + CLOSING_SHARE * x->close_min +
+			x->consumes_cost * now->rates.per_currency, x->runs != KN_RUNS_NO, 0 };
+		for (int up = a; up != KN_NONE; up = kn->accesses[up].parent)
+			p->access[a].path |= (uint64_t)1 << up;
+	}
+}
+
+/* ---- the fault sets ------------------------------------------------------------------------------- */
+
+static void make_belief(struct pl_options *o, const struct su_suspects *s)
+{
+	double sum = 0;
+	int n = s->nsets < SETS_MAX ? s->nsets : SETS_MAX;
+
+	for (int i = 0; i < n; i++)
+		sum += s->sets[i].weight;
+	for (int i = 0; i < n; i++)
+		pl_belief_add(&o->belief, pl_set_of(&o->problem, s->sets[i].now, s->sets[i].nnow),
+			      s->sets[i].weight / sum);
+}
+
+/* ---- checks ----------------------------------------------------------------------------------------- */
+
+static void row_from_table(void *about, const struct pl_check_option *c, const struct pl_set *s,
+			   double *out)
+{
+	struct pl_options *o = about;
+	struct su_table *t = su_tables_get(o->tables, c->check, c->place);
+	int state = su_table_none(t);
+
+	for (int i = 0; i < s->n; i++)
+		state = su_table_join(t, state, s->fault[i]);
+	memcpy(out, su_table_row(t, state), sizeof(double) * (size_t)c->ncells);
+}
+
+static void add_check(struct pl_options *o, const struct pl_situation *now, int check, int place)
+{
+	struct pl_problem *p = &o->problem;
+	const struct kn_check *c = &now->suspects->kn->checks[check];
+	struct su_table *t = su_tables_get(o->tables, check, place);
+
+	if (!t || c->access >= p->naccesses)
+		return;
+	p->check[p->nchecks++] = (struct pl_check_option){ .check = check, .place = place,
+		.cost = pl_check_work(now, check, place) + now->rates.handling,
+		.access = c->access, .engine = c->needs_engine, .ncells = su_table_ncells(t) };
+}
+
+static void make_checks(struct pl_options *o, const struct pl_situation *now)
+{
+	const struct kn_knowledge *kn = now->suspects->kn;
+	struct pl_problem *p = &o->problem;
+	size_t cap = 0;
+
+	for (int c = 0; c < kn->nchecks; c++)
+		cap += 1 + (kn->checks[c].per == KN_NONE ? 0
+							 : (size_t)kn->kinds[kn->checks[c].per].nplaces);
+	p->check = arena_array(p->arena, cap + 1, sizeof *p->check);
+	o->blocked = arena_array(p->arena, (size_t)kn->nchecks + 1, sizeof(int));
+	o->wanting = arena_array(p->arena, (size_t)kn->nchecks + 1, sizeof(int));
+	o->blocked_by = KN_NONE;
+	for (int c = 0; c < kn->nchecks; c++) {
+		const struct kn_check *k = &kn->checks[c];
+		uint64_t missing = k->tools & ~now->tools;
+		int by;
+
+		if (!asked_for(now, c))
+			continue;
+		if (pl_held_back(now, energy_of(k), &by)) {
+			o->blocked_by = o->blocked_by == KN_NONE ? by : o->blocked_by;
+			o->blocked[o->nblocked++] = c;
+		} else if (missing && !(missing & (missing - 1)))
+			o->wanting[o->nwanting++] = c;
+		else if (!missing) {
+			add_check(o, now, c, KN_NONE);
+			for (int at = 0; k->per != KN_NONE && !k->compare && k->minutes_for_one &&
+					 at < kn->kinds[k->per].nplaces; at++)
+				add_check(o, now, c, at);
+		}
+	}
+}
+
+/* ---- remedies --------------------------------------------------------------------------------------- */
+
+static void add_remedy(struct pl_options *o, const struct pl_situation *now, int remedy, int place,
+		       const double *mass)
+{
+	const struct kn_knowledge *kn = now->suspects->kn;
+	const struct kn_remedy *r = &kn->remedies[remedy];
+	struct pl_problem *p = &o->problem;
+	struct pl_remedy_option *out = &p->remedy[p->nremedies];
+	uint32_t sites = place == KN_NONE ? KN_ALL_SITES : kn->kinds[r->per].places[place].sites;
+	double money, gain = 0;
+
+	memset(out, 0, sizeof *out);
+	out->clears = arena_array(p->arena, (size_t)r->nclears + 1, sizeof *out->clears);
+	for (int i = 0; i < r->nclears; i++) {
+		int f = r->clears[i].fault;
+
+		if (mass[f] <= 0 || !(kn->faults[f].sites & sites) ||
+		    (place != KN_NONE && kn->faults[f].all))
+			continue;
+		out->clears[out->nclears++] = (struct pl_clear){ f, r->clears[i].p };
+		gain += mass[f] * r->clears[i].p;
+	}
+	if (!out->nclears || r->access >= p->naccesses || gain < (place == KN_NONE ? 1e-5 : PLACE_MASS))
+		return;
+	out->remedy = remedy;
+	out->place = place;
+	out->access = r->access;
+	out->cost = pl_remedy_work(now, remedy, place, &money);
+	out->cost += money * now->rates.per_currency;
+	if (!(out->cost > .1))
+		out->cost = .1; /* nothing is free, and ratios need a divisor */
+	p->nremedies++;
+}
+
+static bool remedy_possible(const struct pl_situation *now, int remedy)
+{
+	const struct kn_remedy *r = &now->suspects->kn->remedies[remedy];
+	bool again = now->remedy_done && now->remedy_done[remedy] && r->per == KN_NONE;
+
+	return !again && !(r->tools & ~now->tools) && reachable(now->suspects->kn, r->access) &&
+	       !pl_held_back(now, r->energy, NULL);
+}
+
+static void make_remedies(struct pl_options *o, const struct pl_situation *now)
+{
+	const struct kn_knowledge *kn = now->suspects->kn;
+	struct pl_problem *p = &o->problem;
+	double *mass = arena_array(p->arena, (size_t)kn->nfaults + 1, sizeof *mass);
+	size_t cap = 0;
+
+	for (int i = 0; i < o->belief.n; i++)
+		for (int f = 0; f < p->set[o->belief.set[i]].n; f++)
+			mass[p->set[o->belief.set[i]].fault[f]] += o->belief.w[i];
+	for (int r = 0; r < kn->nremedies; r++)
+		cap += 1 + (kn->remedies[r].per == KN_NONE ? 0
+				: (size_t)kn->kinds[kn->remedies[r].per].nplaces);
+	p->remedy = arena_array(p->arena, cap + 1, sizeof *p->remedy);
+	for (int r = 0; r < kn->nremedies; r++) {
+		if (!remedy_possible(now, r))
+			continue;
+		add_remedy(o, now, r, KN_NONE, mass);
+		for (int at = 0; kn->remedies[r].per != KN_NONE &&
+				 at < kn->kinds[kn->remedies[r].per].nplaces; at++)
+			add_remedy(o, now, r, at, mass);
+	}
+}
+
+int pl_options_make(struct pl_options *o, const struct pl_situation *now)
+{
+	struct pl_problem *p = &o->problem;
+
+	memset(o, 0, sizeof *o);
+	pl_problem_start(p);
+	o->tables = now->tables ? now->tables : su_tables_new(now->suspects->kn);
+	o->own_tables = !now->tables;
+	p->nfaults = now->suspects->kn->nfaults;
+	p->handling = now->rates.handling;
+	p->hand_over = now->rates.hand_over;
+	p->row = row_from_table;
+	p->about = o;
+	make_access(p, now);
+	make_belief(o, now->suspects);
+	make_checks(o, now);
+	make_remedies(o, now);
+	return 0;
+}
+
+void pl_options_free(struct pl_options *o)
+{
+	if (o->own_tables)
+		su_tables_free(o->tables);
+	pl_belief_free(&o->belief);
+	pl_problem_free(&o->problem);
+}

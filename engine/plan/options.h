@@ -1,0 +1,25 @@
+/* What can be done next in a job: its checks and remedies as a planning problem. */
+#ifndef PLAN_OPTIONS_H
+#define PLAN_OPTIONS_H
+
+#include "plan/plan.h"
+#include "plan/problem.h"
+
+struct pl_options {
+	struct pl_problem problem;
+	struct pl_belief belief;
+	struct su_tables *tables;        /* the situation's, or its own */
+	bool own_tables;
+	int nblocked; int *blocked;      /* checks kept back by a hold alone */
+	int blocked_by;                  /* that hold */
+	int nwanting; int *wanting;      /* check options that miss exactly one tool; not in problem */
+};
+
+int pl_options_make(struct pl_options *o, const struct pl_situation *now);
+void pl_options_free(struct pl_options *o);
+/* Minutes of hands and waiting, nothing opened. */
+double pl_check_work(const struct pl_situation *now, int check, int place);
+double pl_remedy_work(const struct pl_situation *now, int remedy, int place, double *money);
+bool pl_held_back(const struct pl_situation *now, enum kn_energy energy, int *by);
+
+#endif

@@ -1,0 +1,93 @@
+/* A planning problem: fault sets with weights, checks with rows, remedies, access states.
+ *
+ * The planner proper (belief.c, base.c, look.c) knows only this; options.c makes one from a job's
+ * situation, the tests make small ones of their own.  All costs are minutes, everything included
+ * but access, which is counted along the access tree. */
+#ifndef PLAN_PROBLEM_H
+#define PLAN_PROBLEM_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "base/mem.h"
+
+#define PL_SET_FAULTS 6
+#define PL_GROUPS_MAX 24    /* steps of a base plan */
+
+/* Opening is charged with the closing that must follow; closing to run the engine is then paid. */
+struct pl_access { int parent; double cost; bool runs; uint64_t path; };
+
+struct pl_set { int n; int fault[PL_SET_FAULTS]; };
+
+struct pl_check_option {
+	int check, place;
+	double cost;
+	int access;
+	bool engine;            /* what cannot run must be closed first */
+	int ncells;
+	double *rows; int rows_cap;  /* [nsets][ncells], NAN first while not asked */
+};
+
+struct pl_remedy_option {
+	int remedy, place;
+	double cost;
+	int access;
+	int nclears; struct pl_clear { int fault; double p; } *clears;
+};
+
+struct pl_problem {
+	int naccesses; struct pl_access *access;    /* 0: the root, always open */
+	int nfaults;
+	int nsets, sets_cap; struct pl_set *set;    /* pool; 0: the empty set */
+	int *hash, hash_size;
+	int nchecks; struct pl_check_option *check;
+	int nremedies; struct pl_remedy_option *remedy;
+	double handling, hand_over;
+	/* Fills ncells probabilities of check option c for a set of the pool. */
+	void (*row)(void *about, const struct pl_check_option *c, const struct pl_set *s, double *out);
+	void *about;
+	long work, work_limit;                      /* base plans evaluated */
+	int width, depth;                           /* of the look-ahead behind the first step */
+	int first_width;                            /* checks weighed as the first step */
+	struct arena *arena;
+};
+
+/* Weights over sets of the pool; they sum to 1 (cured sets included). */
+struct pl_belief { int n, cap; int *set; double *w; };
+
+void pl_problem_start(struct pl_problem *p);           /* pool with the empty set */
+void pl_problem_free(struct pl_problem *p);
+int pl_set_of(struct pl_problem *p, const int *faults, int n);  /* sorted; interned */
+const double *pl_row(struct pl_problem *p, int check, int set);
+
+void pl_belief_add(struct pl_belief *b, int set, double w);
+void pl_belief_free(struct pl_belief *b);
+double pl_belief_uncured(const struct pl_belief *b);
+/* P(cell), and the belief after it. */
+double pl_belief_cell(struct pl_problem *p, const struct pl_belief *b, int check, int cell,
+		      struct pl_belief *out);
+/* After the remedy, given the bike is not cured; returns the probability of that. */
+double pl_belief_repaired(struct pl_problem *p, const struct pl_belief *b, int remedy,
+			  struct pl_belief *out);
+/* Expected information of the check in bits. */
+double pl_information(struct pl_problem *p, const struct pl_belief *b, int check);
+
+/* Minutes to get to an access state from what is open; what is open then. */
+double pl_open_cost(const struct pl_problem *p, uint64_t open, int access);
+uint64_t pl_after_check(const struct pl_problem *p, uint64_t open, int check);
+uint64_t pl_after_remedy(const struct pl_problem *p, uint64_t open, int remedy);
+double pl_check_cost(const struct pl_problem *p, uint64_t open, int check);
+double pl_remedy_cost(const struct pl_problem *p, uint64_t open, int remedy);
+
+/* Expected minutes by the best prefix of remedies, access shared, then handing over.  first: the
+ * remedy it begins with (-1: hand over at once), may be NULL. */
+double pl_base(struct pl_problem *p, const struct pl_belief *b, uint64_t open, int *first);
+
+struct pl_choice { bool check; int option; double value; };
+/* Expected minutes with `depth` checks or remedies looked ahead. */
+double pl_value(struct pl_problem *p, const struct pl_belief *b, uint64_t open, int depth);
+/* First steps by rising value; returns how many are in out (at most `most`). */
+int pl_first_steps(struct pl_problem *p, const struct pl_belief *b, uint64_t open,
+		   struct pl_choice *out, int most, double *base);
+
+#endif

@@ -1,0 +1,140 @@
+#include "plan/words.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#define WORTH_SAYING .03
+
+/* P(mode present) under a belief; the likeliest mode. */
+static int likeliest(const struct pl_options *o, const struct kn_knowledge *kn,
+		     const struct pl_belief *b, double *p_mode)
+{
+	double *p = mem_array((size_t)kn->nmodes + 1, sizeof *p);
+	int best = 0;
+
+	for (int i = 0; i < b->n; i++) {
+		const struct pl_set *s = &o->problem.set[b->set[i]];
+
+		for (int f = 0; f < s->n; f++) {
+			bool again = false;
+
+			for (int g = 0; g < f; g++)
+				again = again || kn->faults[s->fault[g]].mode == kn->faults[s->fault[f]].mode;
+			if (!again)
+				p[kn->faults[s->fault[f]].mode] += b->w[i];
+		}
+	}
+	for (int m = 1; m < kn->nmodes; m++)
+		if (p[m] > p[best])
+			best = m;
+	*p_mode = p[best];
+	mem_free(p);
+	return best;
+}
+
+static void add_reason(struct pl_step *s, struct pl_reason r)
+{
+	int at = s->nreasons;
+
+	while (at > 0 && s->reason[at - 1].p < r.p)
+		at--;
+	if (at >= PL_REASONS_MAX)
+		return;
+	if (s->nreasons < PL_REASONS_MAX)
+		s->nreasons++;
+	for (int i = s->nreasons - 1; i > at; i--)
+		s->reason[i] = s->reason[i - 1];
+	s->reason[at] = r;
+}
+
+static const char *mode_title(const struct kn_knowledge *kn, int mode, char *out, size_t size)
+{
+	snprintf(out, size, "%s %s", kn->parts[kn->modes[mode].part].title, kn->modes[mode].title);
+	if (kn->something_else && mode == kn->faults[0].mode)
+		snprintf(out, size, "something not on this list");
+	return out;
+}
+
+/* The answer that moves one suspect most, in words. */
+static void say_check(struct pl_step *s, const struct kn_knowledge *kn, const double *before)
+{
+	const struct kn_check *c = &kn->checks[s->index];
+	const struct pl_reason *best = NULL;
+	char title[100];
+
+	for (int i = 0; i < s->nreasons; i++) {
+		const struct pl_reason *r = &s->reason[i];
+
+		if (!best || fabs(r->p_mode - before[r->mode]) * r->p >
+				     fabs(best->p_mode - before[best->mode]) * best->p)
+			best = r;
+	}
+	if (!best)
+		return;
+	snprintf(s->why, sizeof s->why, "\"%.60s\" (%.0f %%) would make %.80s %s: %.0f %% instead of %.0f %%.",
+		 c->outcomes[best->outcome].title, 100 * best->p,
+		 mode_title(kn, best->mode, title, sizeof title),
+		 best->p_mode >= before[best->mode] ? "likelier" : "less likely", 100 * best->p_mode,
+		 100 * before[best->mode]);
+}
+
+void pl_words_check(struct pl_step *s, struct pl_options *o, const struct pl_situation *now,
+		    int option)
+{
+	const struct kn_knowledge *kn = now->suspects->kn;
+	const struct pl_check_option *c = &o->problem.check[option];
+	struct su_table *t = su_tables_get(o->tables, c->check, c->place);
+	struct pl_belief after = { 0 };
+
+	for (int cell = 0; cell < c->ncells; cell++) {
+		struct pl_reason r = { su_table_cell_outcome(t, cell), su_table_cell_place(t, cell), 0,
+				       0, 0 };
+
+		r.p = pl_belief_cell(&o->problem, &o->belief, option, cell, &after);
+		if (r.p < WORTH_SAYING)
+			continue;
+		r.mode = likeliest(o, kn, &after, &r.p_mode);
+		add_reason(s, r);
+	}
+	pl_belief_free(&after);
+	say_check(s, kn, now->suspects->mode_now);
+}
+
+void pl_words_remedy(struct pl_step *s, struct pl_options *o, const struct pl_situation *now,
+		     int option)
+{
+	const struct kn_knowledge *kn = now->suspects->kn;
+	const struct pl_remedy_option *r = &o->problem.remedy[option];
+	double cured = 0, most = 0;
+	int best = KN_NONE;
+	char title[100];
+
+	for (int i = 0; i < r->nclears; i++) {
+		int f = r->clears[i].fault;
+
+		if (now->suspects->now[f] > most) {
+			most = now->suspects->now[f];
+			best = kn->faults[f].mode;
+		}
+	}
+	for (int i = 0; i < o->belief.n; i++) {
+		const struct pl_set *set = &o->problem.set[o->belief.set[i]];
+		double all = set->n ? 1 : 0;
+
+		for (int f = 0; f < set->n; f++) {
+			double stays = 1;
+
+			for (int c = 0; c < r->nclears; c++)
+				if (r->clears[c].fault == set->fault[f])
+					stays *= 1 - r->clears[c].p;
+			all *= 1 - stays;
+		}
+		cured += o->belief.w[i] * all;
+	}
+	if (best == KN_NONE)
+		return;
+	snprintf(s->why, sizeof s->why, "It clears %.80s (%.0f %%); it alone cures the bike with %.0f %%.",
+		 mode_title(kn, best, title, sizeof title), 100 * now->suspects->mode_now[best],
+		 100 * cured);
+}

@@ -1,0 +1,190 @@
+/* The planner on small problems with known answers.
+ *
+ * Outside values: the six-state test matrix of Pattipati and Alexandridis (IEEE Trans. SMC 20(4),
+ * 1990; table and 2.18 from memory, confirmed by exhaustive search); p/c order of Kadane and Simon
+ * and the access cluster of Ottosen and Jensen (arXiv 1203.3502), numbers worked by hand. */
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <string.h>
+#include <cmocka.h>
+
+#include "base/mem.h"
+#include "plan/problem.h"
+
+struct small {
+	struct pl_problem p;
+	struct pl_belief b;
+	double rows[8][8][4];   /* check, fault (0: none), cell */
+};
+
+static void row_of(void *about, const struct pl_check_option *c, const struct pl_set *s, double *out)
+{
+	struct small *k = about;
+	int fault = s->n ? s->fault[0] + 1 : 0;
+
+	for (int i = 0; i < c->ncells; i++)
+		out[i] = k->rows[c->check][fault][i];
+}
+
+static void start(struct small *k, int faults, const double *p, int accesses)
+{
+	memset(k, 0, sizeof *k);
+	pl_problem_start(&k->p);
+	k->p.nfaults = faults;
+	k->p.row = row_of;
+	k->p.about = k;
+	k->p.hand_over = 1e6;
+	k->p.work_limit = 100000;
+	k->p.width = 8;
+	k->p.depth = 2;
+	k->p.first_width = 40;
+	k->p.naccesses = accesses;
+	k->p.access = arena_array(k->p.arena, (size_t)accesses, sizeof *k->p.access);
+	k->p.access[0] = (struct pl_access){ -1, 0, true, 1 };
+	k->p.check = arena_array(k->p.arena, 16, sizeof *k->p.check);
+	k->p.remedy = arena_array(k->p.arena, 16, sizeof *k->p.remedy);
+	for (int f = 0; f < faults; f++)
+		pl_belief_add(&k->b, pl_set_of(&k->p, &f, 1), p[f]);
+}
+
+static void add_remedy(struct small *k, int fault, double cost, int access)
+{
+	struct pl_remedy_option *r = &k->p.remedy[k->p.nremedies];
+
+	*r = (struct pl_remedy_option){ k->p.nremedies, -1, cost, access, 1,
+		arena_array(k->p.arena, 1, sizeof(struct pl_clear)) };
+	r->clears[0] = (struct pl_clear){ fault, 1 };
+	k->p.nremedies++;
+}
+
+static void add_check(struct small *k, double cost)
+{
+	k->p.check[k->p.nchecks] = (struct pl_check_option){ .check = k->p.nchecks, .place = -1,
+							     .cost = cost, .ncells = 2 };
+	k->p.nchecks++;
+}
+
+static void stop(struct small *k)
+{
+	pl_belief_free(&k->b);
+	pl_problem_free(&k->p);
+}
+
+static void near(double a, double b, double within)
+{
+	if (!(fabs(a - b) <= within))
+		fail_msg("%.10g is not %.10g", a, b);
+}
+
+/* T-PC: p (.4 .3 .2 .1), c (10 5 2 1): 10.30; with handing over at 8: at once, 8.00; at 12: 10.30. */
+static void test_remedies_are_ordered_by_chance_over_cost(void **state)
+{
+	const double p[] = { .4, .3, .2, .1 }, c[] = { 10, 5, 2, 1 };
+	struct small k;
+	int first;
+
+	(void)state;
+	start(&k, 4, p, 1);
+	for (int f = 0; f < 4; f++)
+		add_remedy(&k, f, c[f], 0);
+	near(pl_base(&k.p, &k.b, 1, &first), 10.30, 1e-9);
+	assert_true(first == 3 || first == 2); /* 1/.1 and 2/.2 are equal */
+	k.p.hand_over = 30;
+	near(pl_base(&k.p, &k.b, 1, &first), 10.30, 1e-9);
+	k.p.hand_over = 12;
+	near(pl_base(&k.p, &k.b, 1, &first), 10.30, 1e-9);
+	k.p.hand_over = 8;
+	near(pl_base(&k.p, &k.b, 1, &first), 8.00, 1e-9);
+	assert_int_equal(first, -1);
+	stop(&k);
+}
+
+/* T-CLUST: three of five remedies inside a cluster that costs 20 to open: 29.40, begun outside. */
+static void test_access_is_shared_inside_a_cluster(void **state)
+{
+	const double p[] = { .30, .25, .20, .15, .10 }, c[] = { 6, 4, 3, 8, 2 };
+	struct small k;
+	int first;
+
+	(void)state;
+	start(&k, 5, p, 2);
+	k.p.access[1] = (struct pl_access){ 0, 20, true, 3 };
+	for (int f = 0; f < 5; f++)
+		add_remedy(&k, f, c[f], f < 3 ? 1 : 0);
+	near(pl_base(&k.p, &k.b, 1, &first), 29.40, 1e-9);
+	assert_int_equal(first, 4);
+	/* Already open: nothing to pay. By hand, order 3 2 1 5 4 (indices 2 1 0 4 3). */
+	near(pl_base(&k.p, &k.b, 3, &first),
+	     3 + .8 * 4 + .55 * 6 + .25 * 2 + .15 * 8, 1e-9);
+	stop(&k);
+}
+
+/* A cluster that must be closed to try the bike is opened once for what is done inside it: both
+ * remedies together, 20 + 6 + 4, not one after the other. */
+static void test_closed_cluster_is_entered_once(void **state)
+{
+	const double p[] = { .5, .5 };
+	struct small k;
+
+	(void)state;
+	start(&k, 2, p, 2);
+	k.p.access[1] = (struct pl_access){ 0, 20, false, 3 };
+	add_remedy(&k, 0, 6, 1);
+	add_remedy(&k, 1, 4, 1);
+	near(pl_base(&k.p, &k.b, 1, NULL), 30, 1e-9);
+	stop(&k);
+}
+
+static const int dictionary[6][5] = {
+	{ 0, 0, 0, 0, 0 }, { 0, 1, 0, 0, 1 }, { 0, 0, 1, 1, 0 },
+	{ 1, 0, 0, 1, 1 }, { 1, 1, 0, 0, 0 }, { 1, 1, 1, 1, 0 },
+};
+
+/* T-SEQ1: knowing the state ends it; a remedy per state that costs a great deal when it is wrong
+ * makes the planner find out first.  Expected tests 2.18; information alone would start with t1. */
+static void test_six_state_matrix_starts_with_the_second_test(void **state)
+{
+	const double p[] = { .70, .01, .02, .10, .05, .12 }, dear = 1000;
+	struct pl_choice c[4];
+	struct small k;
+	double base, most = 0;
+	int n, best_bits = -1;
+
+	(void)state;
+	start(&k, 6, p, 1);
+	for (int f = 0; f < 6; f++)
+		add_remedy(&k, f, dear, 0);
+	for (int t = 0; t < 5; t++) {
+		add_check(&k, 1);
+		for (int f = 0; f < 6; f++)
+			k.rows[t][f + 1][dictionary[f][t]] = 1;
+		k.rows[t][0][0] = 1;
+	}
+	for (int t = 0; t < 5; t++)
+		if (pl_information(&k.p, &k.b, t) > most) {
+			most = pl_information(&k.p, &k.b, t);
+			best_bits = t;
+		}
+	assert_int_equal(best_bits, 0);
+	near(most, .8415, 5e-5);
+	k.p.depth = 3;
+	n = pl_first_steps(&k.p, &k.b, 1, c, 4, &base);
+	assert_true(n > 0 && c[0].check);
+	assert_int_equal(c[0].option, 1);
+	near(c[0].value - dear, 2.18, 1e-9);
+	stop(&k);
+}
+
+int main(void)
+{
+	const struct CMUnitTest tests[] = {
+		cmocka_unit_test(test_remedies_are_ordered_by_chance_over_cost),
+		cmocka_unit_test(test_access_is_shared_inside_a_cluster),
+		cmocka_unit_test(test_closed_cluster_is_entered_once),
+		cmocka_unit_test(test_six_state_matrix_starts_with_the_second_test),
+	};
+	return cmocka_run_group_tests(tests, NULL, NULL);
+}
