@@ -158,7 +158,7 @@ static int set_range(struct bind *b, const struct el *e, struct kn_outcome *o,
 	return o->low[0] < o->high[0] ? 0 : el_err(b->load, e, "from", "from is not below to");
 }
 
-struct piece { double low, high; const struct el *el; };
+struct piece { double low, high; bool local; const struct el *el; };
 
 static int by_low(const void *a, const void *b)
 {
@@ -174,47 +174,57 @@ static int collect_pieces(const struct el *check, const struct kn_check *c, stru
 	for (struct el *e = el_kid(check, E_OUTCOME); e; e = el_next(e, E_OUTCOME), i++)
 		for (int k = 0; k < 2 && c->outcomes[i].has_range; k++)
 			if (c->outcomes[i].low[k] < c->outcomes[i].high[k])
-				out[n++] = (struct piece){ c->outcomes[i].low[k],
-							   c->outcomes[i].high[k], e };
+				out[n++] = (struct piece){ c->outcomes[i].low[k], c->outcomes[i].high[k],
+							   el_yes(e, "local"), e };
 	qsort(out, (size_t)n, sizeof *out, by_low);
 	return n;
 }
 
-/* What the others leave; more than two gaps have no room. */
-static int give_rest(struct bind *b, const struct el *e, struct kn_outcome *rest,
-		     const struct piece *p, int n)
+/* The intervals no piece covers, at most `most`; how many there are. */
+static int gaps(const struct piece *p, int n, int most, double *low, double *high)
 {
 	double from = -INFINITY;
-	int gaps = 0;
+	int found = 0;
 
 	for (int i = 0; i <= n; i++) {
 		double to = i < n ? p[i].low : INFINITY;
 
-		if (from < to) {
-			if (gaps == 2)
-				return el_err(b->load, e, NULL, "the rest would be in more than two pieces");
-			rest->low[gaps] = from;
-			rest->high[gaps++] = to;
+		if (from < to && found < most) {
+			low[found] = from;
+			high[found] = to;
 		}
+		found += from < to;
 		from = i < n && p[i].high > from ? p[i].high : from;
 	}
-	rest->has_range = gaps > 0;
+	return found;
+}
+
+/* What the others leave. */
+static int give_rest(struct bind *b, const struct el *e, struct kn_outcome *rest,
+		     const struct piece *p, int n)
+{
+	int found = gaps(p, n, 2, rest->low, rest->high);
+
+	if (found > 2)
+		return el_err(b->load, e, NULL, "the rest would be in more than two pieces");
+	rest->has_range = found > 0;
 	return 0;
 }
 
+/* One number, one outcome; only that one place is off and that all are may look alike. */
 static int check_pieces(struct bind *b, const struct el *check, const struct piece *p, int n)
 {
-	for (int i = 1; i < n; i++)
-		if (p[i].low < p[i - 1].high)
-			return el_err(b->load, p[i].el, NULL, "numbers from %g to %g belong to \"%s\" as well",
-				      p[i].low, fmin(p[i].high, p[i - 1].high), el_id(p[i - 1].el));
-	for (int i = 0; n && i <= n; i++) {
-		double from = i ? p[i - 1].high : -INFINITY, to = i < n ? p[i].low : INFINITY;
+	double low, high;
 
-		if (from < to)
-			return el_err(b->load, el_kid(check, E_READING), NULL,
-				      "numbers from %g to %g belong to no outcome", from, to);
-	}
+	for (int i = 1; i < n; i++)
+		for (int k = 0; k < i; k++)
+			if (p[i].low < p[k].high && p[i].local == p[k].local)
+				return el_err(b->load, p[i].el, NULL,
+					      "numbers from %g to %g belong to \"%s\" as well", p[i].low,
+					      fmin(p[i].high, p[k].high), el_id(p[k].el));
+	if (n && gaps(p, n, 1, &low, &high) > 0)
+		return el_err(b->load, el_kid(check, E_READING), NULL,
+			      "numbers from %g to %g belong to no outcome", low, high);
 	return 0;
 }
 
