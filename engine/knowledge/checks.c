@@ -113,11 +113,19 @@ static int check_shares(struct bind *b, const struct el *e, const struct kn_chec
 	return 0;
 }
 
+static int room_for_outcomes(const struct bind *b, const struct el *check)
+{
+	int n = el_count(check, E_OUTCOME) +
+		(el_yes(check, "codes") ? el_count(b->machine, E_CODE) : 0);
+
+	return n < KN_OUTCOMES_MAX ? n : KN_OUTCOMES_MAX;
+}
+
 static int bind_outcomes(struct bind *b, const struct el *e, struct kn_check *c)
 {
 	bool codes = el_count(b->machine, E_CODE) > 0, found = false;
 
-	c->outcomes = arena_array(b->arena, KN_OUTCOMES_MAX, sizeof *c->outcomes);
+	c->outcomes = arena_array(b->arena, (size_t)room_for_outcomes(b, e), sizeof *c->outcomes);
 	for (struct el *k = el_kid(e, E_OUTCOME); k; k = el_next(k, E_OUTCOME)) {
 		found = found || is_codes(e, k);
 		if (is_codes(e, k) && codes) {

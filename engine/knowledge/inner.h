@@ -168,6 +168,7 @@ struct bind {
 	double floor;
 	int *first_fault, *fault_count; /* [nmodes]; scratch */
 	int ngroups; const char **groups; /* same-fact; scratch */
+	double *no_votes;               /* [nfaults] of NAN, shared by outcomes nobody votes for */
 };
 
 /* The next top of this kind at or after *at, which moves behind it; NULL at the end. */

@@ -254,17 +254,24 @@ static bool fault_shows(const struct kn_knowledge *kn, int fault, const struct k
 	return false;
 }
 
+static bool changes_a_leaf(const struct kn_knowledge *kn, int fault, const struct kn_model *m)
+{
+	for (int i = 0; i < m->nleaves; i++)
+		if (fault_shows(kn, fault, &m->leaves[i]))
+			return true;
+	return false;
+}
+
 static void list_faults(struct bind *b, struct kn_model *m)
 {
-	m->faults = arena_array(b->arena, (size_t)RD_LEAVES_MAX * 64, sizeof(int));
-	for (int f = 0; f < b->kn->nfaults; f++) {
-		bool shows = false;
+	int n = 0;
 
-		for (int i = 0; i < m->nleaves && !shows; i++)
-			shows = fault_shows(b->kn, f, &m->leaves[i]);
-		if (shows && m->nfaults < RD_LEAVES_MAX * 64)
+	for (int f = 0; f < b->kn->nfaults; f++)
+		n += changes_a_leaf(b->kn, f, m);
+	m->faults = arena_array(b->arena, (size_t)n, sizeof(int));
+	for (int f = 0; f < b->kn->nfaults; f++)
+		if (changes_a_leaf(b->kn, f, m))
 			m->faults[m->nfaults++] = f;
-	}
 }
 
 static int bind_at(struct bind *b, const struct el *model, struct kn_check *c, int place)

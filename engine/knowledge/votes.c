@@ -64,15 +64,29 @@ static void through_gate(const struct kn_gate *g, double p, double base, double 
 	}
 }
 
-static void apply(struct bind *b, const struct votes *v, struct kn_outcome *o)
+static double *no_votes(struct bind *b)
 {
 	size_t nfaults = (size_t)b->kn->nfaults;
-	unsigned char *own = arena_alloc(b->load->scratch, nfaults + 1);
+	double *vote = arena_array(b->arena, nfaults + 1, sizeof *vote);
 
-	o->vote = arena_array(b->arena, nfaults + 1, sizeof(double));
-	o->gate_votes = arena_array(b->arena, (size_t)v->n, sizeof *o->gate_votes);
 	for (size_t f = 0; f < nfaults; f++)
-		o->vote[f] = NAN;
+		vote[f] = NAN;
+	return vote;
+}
+
+static void apply(struct bind *b, const struct votes *v, struct kn_outcome *o)
+{
+	unsigned char *own;
+
+	if (v->n == 0) { /* most outcomes: they share one row */
+		if (!b->no_votes)
+			b->no_votes = no_votes(b);
+		o->vote = b->no_votes;
+		return;
+	}
+	own = arena_alloc(b->load->scratch, (size_t)b->kn->nfaults + 1);
+	o->vote = no_votes(b);
+	o->gate_votes = arena_array(b->arena, (size_t)v->n, sizeof *o->gate_votes);
 	own_votes(b, v, o->vote, own);
 	for (int i = 0; i < v->n; i++) {
 		int gate;
