@@ -1,0 +1,366 @@
+#include "reading/parse.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "reading/normal.h"
+
+#define LEADS_MATTER_OHM 100  /* above this, leads of a fraction of an ohm do not */
+#define LEADS_UNKNOWN_U .2    /* ohm: what leads that were not measured may be wrong by */
+#define SLIP_LEAST 200.0      /* between these two factors an answer looks like the wrong prefix */
+#define SLIP_MOST 5000.0
+#define SURE .95              /* conformance probability that decides: JCGM 106 9.2, common choice */
+
+void rd_setup_init(struct rd_setup *s)
+{
+	memset(s, 0, sizeof *s);
+	s->low = -INFINITY;
+	s->high = INFINITY;
+	s->leads = s->part_degC = s->reference_degC = s->altitude_m = s->ambient = s->typical = NAN;
+}
+
+static void note(struct rd_result *r, const char *format, ...) __attribute__((format(printf, 2, 3)));
+static void note(struct rd_result *r, const char *format, ...)
+{
+	char text[120];
+	va_list args;
+
+	va_start(args, format);
+	vsnprintf(text, sizeof text, format, args);
+	va_end(args);
+	for (int i = 0; i < r->nnotes; i++)
+		if (strcmp(r->note[i], text) == 0)
+			return;
+	if (r->nnotes < RD_NOTES_MAX)
+		strcpy(r->note[r->nnotes++], text);
+}
+
+/* ---- one figure: corrections --------------------------------------------------------------------- */
+
+static double through_ohm(const struct rd_setup *s, double ohm)
+{
+	return rd_unit_convert(ohm, RD_OHM, s->unit);
+}
+
+/* Is this a reading from which the leads must be taken? */
+static bool leads_matter(const struct rd_setup *s, const struct rd_item *i)
+{
+	return s->through_leads && i->kind == RD_NUMBER && !i->difference &&
+	       rd_unit_convertible(RD_OHM, s->unit) &&
+	       fabs(rd_unit_convert(i->value, s->unit, RD_OHM)) < LEADS_MATTER_OHM;
+}
+
+static int without_leads(const struct rd_setup *s, const struct rd_item *i, double *value, double *u,
+			 struct rd_result *r, struct hs_err *err)
+{
+	if (!leads_matter(s, i)) {
+		if (s->through_leads && i->difference)
+			note(r, "leads: off already, as typed");
+		return 0;
+	}
+	if (isnan(s->leads)) {
+		*u = hypot(*u, through_ohm(s, LEADS_UNKNOWN_U));
+		note(r, "leads not measured: nothing subtracted, uncertainty enlarged by %.1f ohm",
+		     LEADS_UNKNOWN_U);
+		return 0;
+	}
+	*value -= through_ohm(s, s->leads);
+	*u = hypot(*u, through_ohm(s, s->leads_u));
+	note(r, "leads %.2f ohm subtracted", s->leads);
+	if (*value < -2 * *u)
+		return err_set(err, HS_BAD_INPUT, "That is less than the leads alone (%.2f ohm). Measure the "
+			       "leads again, then this.", s->leads);
+	return 0;
+}
+
+/* IEC 60028: copper, 234.5 degC below zero its resistance would vanish. */
+static void to_reference(const struct rd_setup *s, double *value, double *u, struct rd_result *r)
+{
+	double times;
+
+	if (isnan(s->part_degC) || isnan(s->reference_degC) || s->part_degC < -50)
+		return;
+	times = (234.5 + s->reference_degC) / (234.5 + s->part_degC);
+	*u = hypot(*u * times, *value * times * s->part_degC_u / (234.5 + s->part_degC));
+	*value *= times;
+	if (fabs(times - 1) > .001)
+		note(r, "copper carried from %.0f degC to %.0f degC", s->part_degC, s->reference_degC);
+}
+
+/* ISO 2533 standard atmosphere, below 11 km. */
+static void to_sea_level(const struct rd_setup *s, double *value, double *u, struct rd_result *r)
+{
+	double share;
+
+	if (isnan(s->altitude_m))
+		return;
+	share = pow(1 - 2.25577e-5 * s->altitude_m, 5.25588);
+	*value /= share;
+	*u /= share;
+	note(r, "carried from %.0f m to sea level: divided by %.3f", s->altitude_m, share);
+}
+
+/* Several readings of one thing: mean, Type A (JCGM 100 4.2) or the method's own, the larger. */
+static struct rd_item pooled(const struct rd_setup *s, const struct rd_item *i, int n, double *u)
+{
+	struct rd_item out = i[0];
+	double sum = 0, square = 0, type_a = 0;
+
+	for (int k = 0; k < n; k++)
+		sum += i[k].value;
+	out.value = sum / n;
+	for (int k = 0; k < n; k++)
+		square += (i[k].value - out.value) * (i[k].value - out.value);
+	if (n > 1)
+		type_a = sqrt(square / (n - 1) / n);
+	*u = rd_instrument_u(s->instrument, out.value, out.resolution,
+			     fmax(type_a, s->repeatability / sqrt(n)));
+	if (out.loose > 0)
+		*u = hypot(*u, out.loose / sqrt(3));
+	return out;
+}
+
+struct figure { enum rd_kind kind; double raw, value, u; };
+
+static int figure(const struct rd_setup *s, const struct rd_item *items, int n, struct figure *f,
+		  struct rd_result *r, struct hs_err *err)
+{
+	struct rd_item i;
+
+	for (int k = 1; k < n; k++)
+		if (items[k].kind != items[0].kind)
+			return err_set(err, HS_BAD_INPUT, "Open and a number in one reading. Measure again: a "
+				       "contact comes and goes, or the probes did.");
+	i = pooled(s, items, n, &f->u);
+	f->kind = i.kind;
+	f->raw = f->value = i.value;
+	if (i.kind != RD_NUMBER) {
+		f->u = 0;
+		return 0;
+	}
+	if (without_leads(s, &i, &f->value, &f->u, r, err) < 0)
+		return -1;
+	to_reference(s, &f->value, &f->u, r);
+	to_sea_level(s, &f->value, &f->u, r);
+	if (n > 1)
+		note(r, "mean of %d readings", n);
+	return 0;
+}
+
+/* ---- verdict ---------------------------------------------------------------------------------------- */
+
+static enum rd_verdict judge(const struct rd_setup *s, enum rd_kind kind, double value, double u,
+			     double *p)
+{
+	*p = 1;
+	if (isinf(s->low) && isinf(s->high))
+		return RD_NO_BAND;
+	if (kind == RD_OPEN)
+		*p = isinf(s->high) ? 1 : 0;
+	else if (kind == RD_SHORT)
+		*p = s->low <= 0 ? 1 : 0;
+	else if (u > 0)
+		*p = normal_between((s->low - value) / u, (s->high - value) / u);
+	else
+		*p = value >= s->low && value <= s->high;
+	return *p >= SURE ? RD_INSIDE : *p <= 1 - SURE ? RD_OUTSIDE : RD_TOO_CLOSE;
+}
+
+/* ---- lists -------------------------------------------------------------------------------------------- */
+
+/* Sorts items by place: labelled ones as they say, a bare list in order. */
+static int by_place(const struct rd_setup *s, struct rd_typed *t, int count[RD_PLACES_MAX],
+		    struct rd_item at[RD_PLACES_MAX][8], struct hs_err *err)
+{
+	bool labels = t->n > 0 && t->item[0].place >= 0;
+
+	memset(count, 0, sizeof(int) * RD_PLACES_MAX);
+	if (!labels && t->n != s->nplaces)
+		return err_set(err, HS_BAD_INPUT, "%d numbers for %d places. Type one for each, or name them, "
+			       "like %s:12.4.", t->n, s->nplaces, s->places[0]);
+	for (int i = 0; i < t->n; i++) {
+		int place = t->item[i].place;
+
+		if (!labels)
+			place = i;
+		else if (place < 0 && i)
+			place = t->item[i].place = t->item[i - 1].place; /* repeats behind one label */
+		if (place < 0 || count[place] == 8)
+			return err_set(err, HS_BAD_INPUT, "Some numbers have a place before them and some have "
+				       "not. Type them all like %s:12.4.", s->places[0]);
+		at[place][count[place]++] = t->item[i];
+	}
+	return 0;
+}
+
+static bool against_others(enum rd_derive d) { return d != RD_AS_READ && d != RD_EACH; }
+
+/* What is made of the figures of all places; shared gain error cancels in ratios and, to first
+ * order of the difference, in the spread (JCGM 100 5.2: fully correlated). */
+static double independent_u(const struct rd_setup *s, const struct figure *f)
+{
+	struct rd_instrument digits_only;
+
+	if (!s->instrument)
+		return f->u;
+	digits_only = *s->instrument;
+	digits_only.percent = 0;
+	return rd_instrument_u(&digits_only, f->value, 0, s->repeatability);
+}
+
+static void derive_from_all(const struct rd_setup *s, struct rd_result *r)
+{
+	double zero = s->derive == RD_EACH_OVER_HIGHEST && !isnan(s->ambient) ? s->ambient : 0;
+	double high = -INFINITY, low = INFINITY, u_high = 0, u_low = 0, ratio;
+	int given = 0;
+
+	for (int i = 0; i < r->nplaces; i++) {
+		struct figure f = { r->at[i].kind, r->at[i].raw, r->at[i].value, r->at[i].u };
+
+		if (!r->at[i].given || f.kind != RD_NUMBER)
+			continue;
+		given++;
+		if (f.value > high) {
+			high = f.value;
+			u_high = independent_u(s, &f);
+		}
+		if (f.value < low) {
+			low = f.value;
+			u_low = independent_u(s, &f);
+		}
+	}
+	if (given < 2)
+		return;
+	r->kind = RD_NUMBER;
+	if (s->derive == RD_SPREAD) {
+		r->raw = r->value = high - low;
+		r->u = hypot(u_high, u_low);
+		note(r, "spread: %g highest less %g lowest", high, low);
+		return;
+	}
+	ratio = (low - zero) / (high - zero);
+	r->raw = r->value = ratio;
+	r->u = fabs(ratio) * hypot(u_low / fmax(fabs(low - zero), 1e-12),
+				   u_high / fmax(fabs(high - zero), 1e-12));
+	note(r, "%g lowest over %g highest", low, high);
+	for (int i = 0; i < r->nplaces && s->derive == RD_EACH_OVER_HIGHEST; i++) {
+		struct rd_place_result *at = &r->at[i];
+
+		if (!at->given || at->kind != RD_NUMBER)
+			continue;
+		at->u = independent_u(s, &(struct figure){ at->kind, at->raw, at->value, at->u }) /
+			fabs(high - zero);
+		at->value = (at->value - zero) / (high - zero);
+		at->verdict = judge(s, at->kind, at->value, at->u, &at->p_inside);
+	}
+}
+
+static int read_list(const struct rd_setup *s, struct rd_typed *t, struct rd_result *r,
+		     struct hs_err *err)
+{
+	struct rd_item at[RD_PLACES_MAX][8];
+	int count[RD_PLACES_MAX], worst = -1;
+
+	if (by_place(s, t, count, at, err) < 0)
+		return -1;
+	r->nplaces = s->nplaces;
+	for (int i = 0; i < s->nplaces; i++) {
+		struct rd_place_result *p = &r->at[i];
+		struct figure f;
+
+		if (!count[i])
+			continue;
+		if (figure(s, at[i], count[i], &f, r, err) < 0)
+			return -1;
+		*p = (struct rd_place_result){ true, f.kind, f.raw, f.value, f.u, RD_NO_BAND, 1 };
+		if (!against_others(s->derive))
+			p->verdict = judge(s, p->kind, p->value, p->u, &p->p_inside);
+		if (worst < 0 || p->p_inside < r->at[worst].p_inside)
+			worst = i;
+	}
+	r->kind = r->at[worst].kind;
+	r->raw = r->at[worst].raw;
+	r->value = r->at[worst].value;
+	r->u = r->at[worst].u;
+	if (against_others(s->derive))
+		derive_from_all(s, r);
+	return 0;
+}
+
+/* ---- before reading: questions to ask back -------------------------------------------------------------- */
+
+static enum rd_status ask_back(const struct rd_setup *s, const struct rd_typed *t, struct hs_err *err)
+{
+	for (int i = 0; i < t->n; i++)
+		if (leads_matter(s, &t->item[i]) && isnan(s->leads) && !s->leads_waived) {
+			err_set(err, HS_BAD_INPUT, "The meter's leads are part of this reading and have not been "
+				"measured yet.");
+			return RD_ASK_LEADS;
+		}
+	for (int i = 0; i < t->n && !s->slip_confirmed && s->typical > 0; i++) {
+		double ratio = fabs(t->item[i].value) / s->typical;
+		struct text shown = { 0 };
+
+		if (t->item[i].kind != RD_NUMBER || ratio == 0)
+			continue;
+		if (!(ratio > SLIP_LEAST && ratio < SLIP_MOST) &&
+		    !(1 / ratio > SLIP_LEAST && 1 / ratio < SLIP_MOST))
+			continue;
+		rd_format(&shown, RD_NUMBER, t->item[i].value, t->item[i].resolution, s->unit);
+		err_set(err, HS_BAD_INPUT, "%s is about a thousand times %s than expected here. Is the meter "
+			"on another range?", text_str(&shown), ratio > 1 ? "more" : "less");
+		text_free(&shown);
+		return RD_ASK_SLIP;
+	}
+	return RD_OK;
+}
+
+static void echo(const struct rd_setup *s, struct rd_result *r)
+{
+	struct text t = { 0 };
+
+	text_addf(&t, "read as ");
+	if (r->nplaces) {
+		for (int i = 0, first = 1; i < r->nplaces; i++)
+			if (r->at[i].given) {
+				text_addf(&t, "%s%s: ", first ? "" : ", ", s->places[i]);
+				rd_format(&t, r->at[i].kind, r->at[i].raw, 0, s->unit);
+				first = 0;
+			}
+	} else
+		rd_format(&t, r->kind, r->raw, 0, s->unit);
+	snprintf(r->echo, sizeof r->echo, "%.159s", text_str(&t));
+	text_free(&t);
+}
+
+enum rd_status rd_read(const struct rd_setup *s, const char *text, struct rd_result *out,
+		       struct hs_err *err)
+{
+	struct rd_typed t;
+	struct figure f;
+	enum rd_status status;
+	bool list;
+
+	memset(out, 0, sizeof *out);
+	if (rd_parse(s, text, &t, err) < 0)
+		return RD_REFUSED;
+	status = ask_back(s, &t, err);
+	if (status != RD_OK)
+		return status;
+	list = s->nplaces > 0 && s->derive != RD_AS_READ;
+	for (int i = 0; i < t.n; i++)
+		list = list || t.item[i].place >= 0;
+	if (list ? read_list(s, &t, out, err) < 0 : figure(s, t.item, t.n, &f, out, err) < 0)
+		return RD_REFUSED;
+	if (!list) {
+		out->kind = f.kind;
+		out->raw = f.raw;
+		out->value = f.value;
+		out->u = f.u;
+	}
+	out->verdict = judge(s, out->kind, out->value, out->u, &out->p_inside);
+	echo(s, out);
+	return RD_OK;
+}
