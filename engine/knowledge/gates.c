@@ -49,7 +49,7 @@ static int bind_members(struct bind *b, struct el *e, struct kn_gate *g)
 
 			if (other->index == BEING_BOUND)
 				return el_err(b->load, k, NULL, "the gates go round in a circle: \"%s\" is "
-					      "part of \"%s\"", el_id(e), el_id(other));
+					      "part of itself by way of \"%s\"", el_id(other), el_id(e));
 			if (other->index == NOT_YET && bind_gate(b, other) < 0)
 				return -1;
 			g->gates[g->ngates++] = other->index;
