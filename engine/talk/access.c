@@ -15,6 +15,14 @@ enum kn_energy check_energy(const struct kn_check *c)
 	return c->needs_engine && c->energy < KN_RUNNING ? KN_RUNNING : c->energy;
 }
 
+enum kn_energy step_energy(const struct talk *t, int check)
+{
+	enum kn_energy energy = check_energy(&t->kn->checks[check]);
+	bool proof = t->step.verifies && t->step.kind == PL_CHECK && t->step.index == check;
+
+	return proof && energy < KN_RUNNING ? KN_RUNNING : energy;
+}
+
 static bool is_open(uint64_t open, int access)
 {
 	return (open >> access & 1) != 0;
@@ -53,7 +61,7 @@ static bool forbids(const struct kn_access *a, enum kn_energy energy)
 	return energy == KN_RIDING || (energy == KN_RUNNING && a->runs == KN_RUNS_NO);
 }
 
-static int depth(const struct kn_knowledge *kn, int access)
+int access_depth(const struct kn_knowledge *kn, int access)
 {
 	int n = 0;
 
@@ -76,7 +84,7 @@ static int to_close(const struct kn_knowledge *kn, uint64_t open, int access, en
 					close |= UINT64_C(1) << b;
 	for (int d = kn->naccesses; d > 0; d--)
 		for (int a = 0; a < kn->naccesses && n < STATES_MAX; a++)
-			if (is_open(close, a) && depth(kn, a) == d)
+			if (is_open(close, a) && access_depth(kn, a) == d)
 				list[n++] = a;
 	return n;
 }
@@ -103,7 +111,7 @@ void access_say(struct talk *t, int access, enum kn_energy energy)
 	if (n > 0) {
 		name_states(&names, t->kn, list, n);
 		out_minutes(&time, minutes);
-		out_say(&t->out, 2, 2, "Put back first what is open: %s (%s).", text_str(&names),
+		out_say(&t->out, 2, 2, "To be closed up first: %s (%s).", text_str(&names),
 			text_str(&time));
 	}
 	n = to_open(t->kn, v->open, access, list);
@@ -177,7 +185,7 @@ static int open_below(const struct kn_knowledge *kn, uint64_t open, int state, i
 	for (int d = kn->naccesses; d > 0; d--)
 		for (int a = 0; a < kn->naccesses && n < STATES_MAX; a++)
 			if (is_open(open, a) && kn->accesses[a].parent != KN_NONE &&
-			    depth(kn, a) == d && below(kn, a, state))
+			    access_depth(kn, a) == d && below(kn, a, state))
 				list[n++] = a;
 	return n;
 }

@@ -37,15 +37,21 @@ static int clearing_check(struct talk *t, const struct job_view *v)
 	return KN_NONE;
 }
 
+/* From the inside out: what is open now is looked at before it is closed. */
 static int next_proof(struct talk *t, const struct job_view *v, const struct kn_remedy *r)
 {
+	int best = KN_NONE, deepest = 0;
+
 	for (int i = 0; i < r->nverifies; i++) {
-		int check = r->verifies[i];
-		if (t->kn->checks[check].kind != KN_SYMPTOM && can_be_done(v, &t->kn->checks[check]) &&
-		    !asked_since(t, v, check))
-			return check;
+		const struct kn_check *c = &t->kn->checks[r->verifies[i]];
+		int depth = access_depth(t->kn, c->access);
+		if (c->kind == KN_SYMPTOM || depth <= deepest || !can_be_done(v, c) ||
+		    asked_since(t, v, r->verifies[i]))
+			continue;
+		best = r->verifies[i];
+		deepest = depth;
 	}
-	return clearing_check(t, v);
+	return best == KN_NONE ? clearing_check(t, v) : best;
 }
 
 static enum talk_reply ask_proof(struct talk *t, int check, const struct su_repair *repair)

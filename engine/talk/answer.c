@@ -130,13 +130,13 @@ enum talk_reply answer_check(struct talk *t, int check, int place, const char *t
 		reply = status == JOB_REFUSED ? TALK_DONT_KNOW : settle_doubt(t, status, &a.flags, why);
 	}
 	if (reply == TALK_TEXT && c->kind != KN_SYMPTOM &&
-	    access_record(t, c->access, check_energy(c)) < 0)
+	    access_record(t, c->access, step_energy(t, check)) < 0)
 		reply = TALK_OVER;
 	if (reply == TALK_TEXT && job_answer(t->job, &a, &u, why) != JOB_OK) {
 		talk_fail(t, why);
 		reply = TALK_OVER;
 	}
-	if (reply == TALK_TEXT)
+	if (reply == TALK_TEXT && c->kind != KN_SYMPTOM)
 		explain_understood(t, check, &u);
 	text_free(&line);
 	return reply;

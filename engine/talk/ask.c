@@ -52,7 +52,7 @@ static void make_prompt(struct talk *t, const struct talk_prompt *p, struct text
 		out_safe(&t->out, prompt, text_str(&whole));
 	} else {
 		out_say(&t->out, 0, 2, "%s", text_str(&whole));
-		text_add(prompt, ": ");
+		text_add(prompt, "> ");
 	}
 	text_free(&whole);
 }

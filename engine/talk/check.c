@@ -1,4 +1,5 @@
 /* Asking for the answer to one check. */
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -38,10 +39,17 @@ static bool list_of_places(const struct kn_check *c, int place)
 	return c->reading && c->per != KN_NONE && place == KN_NONE;
 }
 
+/* An outcome of a measurement that no figure falls into: it is seen, not read. */
+static bool only_in_words(const struct kn_outcome *o)
+{
+	return !o->has_range && !o->on_open && !o->on_short && !o->rest;
+}
+
 static void allowed_answers(struct text *out, const struct kn_knowledge *kn, const struct kn_check *c,
 			    int place)
 {
 	const char *unit = c->reading ? rd_unit_name(c->reading->unit) : "";
+	bool figures = c->reading != NULL;
 
 	if (list_of_places(c, place)) {
 		text_add(out, "one figure each for");
@@ -55,6 +63,9 @@ static void allowed_answers(struct text *out, const struct kn_knowledge *kn, con
 	} else {
 		text_addf(out, "1 to %d", c->noutcomes);
 	}
+	for (int i = 0; figures && i < c->noutcomes; i++)
+		if (only_in_words(&c->outcomes[i]))
+			text_addf(out, ", or `%s`", c->outcomes[i].id);
 }
 
 static struct talk_choice *outcome_choices(const struct kn_check *c)
@@ -130,13 +141,16 @@ static void list_outcomes(struct talk *t, const struct kn_check *c, int place)
 {
 	if (c->reading || yes_no(c))
 		return;
+	out_say(&t->out, 2, 2, "Answers:");
 	for (int i = 0; i < c->noutcomes; i++) {
 		const struct kn_outcome *o = &c->outcomes[i];
 		int kind = needs_place(c, i, place) ? local_kind(c, i) : KN_NONE;
-		out_say(&t->out, 2, 6, "%2d  %s%s%s%s", i + 1, o->title,
-			kind == KN_NONE ? "" : " (say which ",
-			kind == KN_NONE ? "" : t->kn->kinds[kind].title,
-			kind == KN_NONE ? "" : ")");
+		char number[16];
+		snprintf(number, sizeof number, "%2d", i + 1);
+		out_item(&t->out, 6, number, "%s%s%s%s", o->title,
+			 kind == KN_NONE ? "" : " (say which ",
+			 kind == KN_NONE ? "" : t->kn->kinds[kind].title,
+			 kind == KN_NONE ? "" : ")");
 	}
 }
 

@@ -1,6 +1,7 @@
 /* Numbered choices: shown one a line, meant by number, id, title or an unambiguous beginning.
  * What is not understood stays not understood: no choice is ever a fallback. */
 #include <ctype.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -9,8 +10,12 @@
 
 void choose_list(struct talk *t, const struct talk_choice *c, int n)
 {
-	for (int i = 0; i < n; i++)
-		out_say(&t->out, 2, 6, "%2d  %s", i + 1, c[i].title);
+	char number[16];
+
+	for (int i = 0; i < n; i++) {
+		snprintf(number, sizeof number, "%2d", i + 1);
+		out_item(&t->out, 6, number, "%s", c[i].title);
+	}
 }
 
 static int by_number(int n, const char *typed)

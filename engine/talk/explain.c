@@ -1,5 +1,6 @@
 /* Explaining: suspects, why, plan, what was understood. */
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -15,7 +16,7 @@ void explain_words(struct talk *t)
 		struct text left = {0};
 		text_addf(&left, "%s%s%s", e->name, e->argument ? " " : "",
 			  e->argument ? e->argument : "");
-		out_say(&t->out, 2, 29, "%-26s %s", text_str(&left), e->help);
+		out_item(&t->out, 29, text_str(&left), "%s", e->help);
 		text_free(&left);
 	}
 }
@@ -63,15 +64,29 @@ void explain_holds(struct talk *t, bool in_full)
 
 /* ---- suspects -------------------------------------------------------------------------------------- */
 
+/* "something not on this list" has a fault and may have a mode, but no part to name. */
+static bool not_on_list(const struct kn_knowledge *kn, int mode)
+{
+	return mode == KN_NONE || (kn->something_else && mode == kn->faults[0].mode);
+}
+
+static void mode_name(struct text *out, const struct kn_knowledge *kn, int mode)
+{
+	if (not_on_list(kn, mode))
+		text_add(out, "something that is not on this list");
+	else
+		text_addf(out, "%s %s", kn->parts[kn->modes[mode].part].title, kn->modes[mode].title);
+}
+
 void explain_line(struct text *out, const struct kn_knowledge *kn, const struct su_line *line)
 {
-	if (line->mode == KN_NONE) {
-		text_add(out, "something that is not on this list");
+	if (not_on_list(kn, line->mode)) {
+		mode_name(out, kn, line->mode);
 		return;
 	}
 	if (line->undecided) {
-		const struct kn_mode *m = &kn->modes[line->mode];
-		text_addf(out, "%s %s, which one: not known yet", kn->parts[m->part].title, m->title);
+		mode_name(out, kn, line->mode);
+		text_add(out, ", which one: not known yet");
 		return;
 	}
 	kn_fault_title(out, kn, line->best_fault);
@@ -112,12 +127,33 @@ void explain_top(struct talk *t)
 	text_free(&out);
 }
 
+/* Single places that are equally likely are told in one word. */
 static void places(struct text *out, const struct kn_knowledge *kn, const struct su_line *line)
 {
+	int first = KN_NONE, n = 0;
+	double low = 1, high = 0;
+
+	for (int i = 0; i < line->nfaults; i++) {
+		if (kn->faults[line->fault[i]].all)
+			continue;
+		if (first == KN_NONE)
+			first = i;
+		n++;
+		low = fmin(low, line->by_fault[i]);
+		high = fmax(high, line->by_fault[i]);
+	}
 	for (int i = 0; i < line->nfaults; i++) {
 		const struct kn_fault *f = &kn->faults[line->fault[i]];
-		int kind = kn->parts[f->part].kind;
-		text_addf(out, "%s%s ", i ? ", " : "", f->all ? "all" : place_id(kn, kind, f->place));
+		bool alike = !f->all && n > 1 && high - low < .005;
+		if (alike && i != first)
+			continue;
+		text_add(out, out->len ? ", " : "");
+		if (alike)
+			text_add(out, "each alike");
+		else
+			text_add(out, f->all ? "all of them"
+					     : place_id(kn, kn->parts[f->part].kind, f->place));
+		text_add(out, ": ");
 		out_percent(out, line->by_fault[i]);
 	}
 }
@@ -133,21 +169,25 @@ void explain_rank(struct talk *t, int most)
 	n = su_lines(v->suspects, &lines);
 	out_say(&t->out, 0, 2, "What may be wrong, likeliest first:");
 	for (int i = 0; i < n && i < most; i++) {
-		struct text name = {0}, share = {0}, where = {0};
+		struct text name = {0}, share = {0}, where = {0}, label = {0};
 		explain_line(&name, t->kn, &lines[i]);
 		out_percent(&share, lines[i].p);
 		if (lines[i].undecided)
 			places(&where, t->kn, &lines[i]);
-		out_say(&t->out, 2, 16, "%2d  %9s  %s%s%s%s", i + 1, text_str(&share), text_str(&name),
-			where.len ? " (" : "", text_str(&where), where.len ? ")" : "");
+		text_addf(&label, "%2d  %s", i + 1, text_str(&share));
+		out_item(&t->out, 18, text_str(&label), "%s%s%s%s", text_str(&name),
+			 where.len ? " (" : "", text_str(&where), where.len ? ")" : "");
+		text_free(&label);
 		text_free(&name);
 		text_free(&share);
 		text_free(&where);
 	}
 	if (v->suspects->p_none >= .01) {
-		struct text share = {0};
+		struct text share = {0}, label = {0};
 		out_percent(&share, v->suspects->p_none);
-		out_say(&t->out, 2, 16, "    %9s  nothing wrong any more", text_str(&share));
+		text_addf(&label, "    %s", text_str(&share));
+		out_item(&t->out, 18, text_str(&label), "nothing wrong any more");
+		text_free(&label);
 		text_free(&share);
 	}
 	out_say(&t->out, 2, 2, "Not looked at: at most %.2g %% of the weight.", 100 * v->suspects->left_out);
@@ -230,9 +270,6 @@ static void say_reason(struct talk *t, const struct pl_step *p)
 	for (int i = 0; p->kind == PL_CHECK && i < p->nreasons; i++) {
 		const struct pl_reason *r = &p->reason[i];
 		struct text line = {0};
-		if (r->mode == KN_NONE)
-			continue;
-		const struct kn_mode *m = &t->kn->modes[r->mode];
 		text_addf(&line, "%s", c->outcomes[r->outcome].title);
 		if (r->place != KN_NONE)
 			text_addf(&line, " at %s", place_id(t->kn, c->outcomes[r->outcome].local_kind != KN_NONE
@@ -240,7 +277,9 @@ static void say_reason(struct talk *t, const struct pl_step *p)
 							    r->place));
 		text_add(&line, " (to be expected ");
 		out_percent(&line, r->p);
-		text_addf(&line, ") would point to: %s %s ", t->kn->parts[m->part].title, m->title);
+		text_add(&line, ") would point to: ");
+		mode_name(&line, t->kn, r->mode);
+		text_addc(&line, ' ');
 		out_percent(&line, r->p_mode);
 		out_say(&t->out, 4, 6, "%s", text_str(&line));
 		text_free(&line);
@@ -288,6 +327,7 @@ static void plan_title(struct text *out, const struct talk *t, const struct pl_s
 static void say_planned(struct talk *t, const struct pl_step *p, int number)
 {
 	struct text line = {0};
+	char label[16];
 
 	plan_title(&line, t, p);
 	if (p->kind != PL_HAND_OVER)
@@ -297,7 +337,8 @@ static void say_planned(struct talk *t, const struct pl_step *p, int number)
 	out_minutes(&line, p->minutes);
 	if (p->money >= .5)
 		text_addf(&line, ", parts about %.0f", p->money);
-	out_say(&t->out, 2, 6, "%2d  %s", number, text_str(&line));
+	snprintf(label, sizeof label, "%2d", number);
+	out_item(&t->out, 6, label, "%s", text_str(&line));
 	text_free(&line);
 }
 
@@ -368,15 +409,19 @@ static void say_number(struct talk *t, const struct kn_reading *r, enum rd_kind 
 {
 	struct text line = {0};
 
+	bool same = kind != RD_NUMBER || raw == value;
+
 	text_add(&line, where);
-	text_add(&line, "shown ");
-	rd_format(&line, kind, raw, u, r->derive == RD_AS_READ || r->derive == RD_EACH ? r->unit
-										       : RD_NO_UNIT);
-	if (kind == RD_NUMBER) {
+	if (!same)
+		text_add(&line, "shown ");
+	rd_format(&line, kind, raw, u, same || r->derive == RD_AS_READ || r->derive == RD_EACH
+					       ? r->unit : RD_NO_UNIT);
+	if (!same) {
 		text_add(&line, ", taken as ");
 		rd_format(&line, kind, value, u, r->unit);
-		text_addf(&line, " +/- %.2g", 2 * u);
 	}
+	if (kind == RD_NUMBER && u > 0)
+		text_addf(&line, " (+/- %.2g)", 2 * u);
 	if (verdict != RD_NO_BAND) {
 		text_addf(&line, ": %s", rd_verdict_words(verdict));
 		struct text band = {0};

@@ -185,7 +185,7 @@ static void help_histories(struct talk *t, const void *about)
 	for (int i = 0; i < f->n; i++) {
 		const struct kn_history *h = &t->kn->histories[f->index[i]];
 		if (h->ask)
-			out_say(&t->out, 2, 6, "%2d  %s", i + 1, h->ask);
+			out_say(&t->out, 2, 6, "%s: %s", h->title, h->ask);
 	}
 	out_say(&t->out, 2, 2, "Each of these makes some causes likelier before anything is measured.");
 }
@@ -241,7 +241,7 @@ static void help_circumstances(struct talk *t, const void *about)
 
 	for (int i = 0; i < f->n; i++) {
 		const struct kn_named *c = &t->kn->circumstances[f->index[i]];
-		out_say(&t->out, 2, 6, "%2d  %s", i + 1, c->ask ? c->ask : c->title);
+		out_say(&t->out, 2, 6, "%s: %s", c->title, c->ask ? c->ask : "");
 	}
 	out_say(&t->out, 2, 2, "Some checks say something only then. `now` asks again at any time.");
 }

@@ -164,6 +164,9 @@ int access_record(struct talk *t, int access, enum kn_energy energy);
 /* Says what has to be opened and closed for it; nothing when nothing has. */
 void access_say(struct talk *t, int access, enum kn_energy energy);
 enum kn_energy check_energy(const struct kn_check *c);
+/* The same for a check about to be answered: a proof is taken on a bike put together again. */
+enum kn_energy step_energy(const struct talk *t, int check);
+int access_depth(const struct kn_knowledge *kn, int access);  /* 1 for the root */
 int access_told(struct talk *t, const char *argument, bool open, struct hs_err *err);
 
 /* ---- explaining ---------------------------------------------------------------------------------- */

@@ -44,24 +44,52 @@ void out_safe(const struct talk_out *o, struct text *t, const char *s)
 	text_free(&clean);
 }
 
-void out_say(struct talk_out *o, int first, int rest, const char *format, ...)
+static void wrapped(const struct talk_out *o, struct text *lines, int first, int rest,
+		    const char *format, va_list args)
 {
 	char *made = NULL;
-	struct text safe = {0}, lines = {0};
+	struct text safe = {0};
+
+	if (vasprintf(&made, format, args) < 0)
+		return;
+	out_safe(o, &safe, made);
+	text_wrap(lines, text_str(&safe), o->width, first, rest);
+	text_free(&safe);
+	free(made);
+}
+
+void out_say(struct talk_out *o, int first, int rest, const char *format, ...)
+{
+	struct text lines = {0};
 	va_list args;
 
 	va_start(args, format);
-	if (vasprintf(&made, format, args) < 0)
-		made = NULL;
+	wrapped(o, &lines, first, rest, format, args);
 	va_end(args);
-	if (!made)
-		return;
-	out_safe(o, &safe, made);
-	text_wrap(&lines, text_str(&safe), o->width, first, rest);
 	fputs(text_str(&lines), o->file);
 	text_free(&lines);
+}
+
+/* Wrapping folds blanks, so the label is put into the indent afterwards. One that is too long has
+ * a line of its own. */
+void out_item(struct talk_out *o, int column, const char *label, const char *format, ...)
+{
+	struct text lines = {0}, safe = {0};
+	va_list args;
+	int width;
+
+	va_start(args, format);
+	wrapped(o, &lines, column, column, format, args);
+	va_end(args);
+	out_safe(o, &safe, label);
+	width = text_width(text_str(&safe)) + 2;
+	fprintf(o->file, "  %s", text_str(&safe));
+	if (width < column)
+		fprintf(o->file, "%*s%s", column - width, "", text_str(&lines) + column);
+	else
+		fprintf(o->file, "\n%s", text_str(&lines));
+	text_free(&lines);
 	text_free(&safe);
-	free(made);
 }
 
 void out_blank(struct talk_out *o)

@@ -20,6 +20,9 @@ void out_start(struct talk_out *o, FILE *file);
 /* One paragraph; `first` and `rest` are the indents of its first and of its other lines. */
 void out_say(struct talk_out *o, int first, int rest, const char *format, ...)
 	__attribute__((format(printf, 4, 5)));
+/* An entry of a list: `label` at column 2, the text from `column` on. */
+void out_item(struct talk_out *o, int column, const char *label, const char *format, ...)
+	__attribute__((format(printf, 4, 5)));
 void out_blank(struct talk_out *o);
 /* Lines that are laid out already (a report). */
 void out_lines(struct talk_out *o, const char *lines);

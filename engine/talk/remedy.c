@@ -23,7 +23,8 @@ static void help_setting(struct talk *t, const void *about)
 	out_say(&t->out, 2, 2, "How to take it: %s", s->how ? s->how : s->title);
 	if (s->restore)
 		out_say(&t->out, 2, 2, "Put back later: %s", s->restore);
-	out_say(&t->out, 2, 2, "Any words do; they are kept as typed and asked for after the work.");
+	out_say(&t->out, 2, 2, "Any words do; they are kept as typed and asked for after the work. "
+		"`don't know` leaves this one out, `can't` all of them.");
 }
 
 static bool noted_as_found(const struct job_view *v, int setting)
@@ -72,7 +73,7 @@ static enum talk_reply ask_setting(struct talk *t, const struct kn_remedy *r, in
 			reply = TALK_OVER;
 	} while (reply != TALK_OVER);
 	if (reply == TALK_DONT_KNOW || reply == TALK_CANNOT) {
-		t->settings_skipped |= UINT64_C(1) << (index & 63);
+		t->settings_skipped |= reply == TALK_CANNOT ? UINT64_MAX : UINT64_C(1) << (index & 63);
 		reply = TALK_TEXT;
 	}
 	text_free(&question);

@@ -114,8 +114,10 @@ static void say_complaint(struct talk *t, int symptom)
 
 	out_say(&t->out, 0, 2, "Complaint: %s.", c->title);
 	explain_cautions(t, c->cautions, c->ncautions);
+	if (c->nasks > 0)
+		out_say(&t->out, 2, 2, "Good to know from the start (`note TEXT` keeps it):");
 	for (int i = 0; i < c->nasks; i++)
-		out_say(&t->out, 2, 4, "- %s", c->asks[i]);
+		out_say(&t->out, 4, 6, "- %s", c->asks[i]);
 }
 
 static int record_complaints(struct talk *t, const int *symptoms, const bool *picked, int n)

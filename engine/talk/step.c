@@ -142,7 +142,6 @@ int step_choose(struct talk *t, const char *argument, struct hs_err *err)
 	if (s.kind == PL_REMEDY)
 		t->declined[s.index] = 0;
 	t->step = s;
-	t->shown_any = false;
 	return 0;
 }
 
@@ -216,7 +215,7 @@ static void show_how(struct talk *t, const struct talk_step *s)
 	const struct kn_remedy *r = &t->kn->remedies[s->index];
 
 	if (s->kind == PL_CHECK) {
-		access_say(t, c->access, check_energy(c));
+		access_say(t, c->access, step_energy(t, s->index));
 		if (c->how && *c->how)
 			out_say(&t->out, 2, 2, "How: %s", c->how);
 		return;
