@@ -44,21 +44,29 @@ static struct kn_knowledge *load(const char *path, const char *machine)
 }
 
 static struct kn_knowledge *pair, *thumper;
+static char folder[400];        /* for files that are written here */
 
-static int load_tiny(void **state)
+static int set_up(void **state)
 {
+	const char *tmp = getenv("TMPDIR");
+
 	(void)state;
 	pair = load("tests/data/good-trees/tiny.xml", "pair");
 	thumper = load("tests/data/good-trees/tiny.xml", "thumper");
-	return 0;
+	snprintf(folder, sizeof folder, "%s/halfsplit-knowledge-XXXXXX", tmp ? tmp : "/tmp");
+	return mkdtemp(folder) ? 0 : -1;
 }
 
-static int free_tiny(void **state)
+static int take_down(void **state)
 {
+	char path[sizeof folder + 10];
+
 	(void)state;
 	kn_free(pair);
 	kn_free(thumper);
-	return 0;
+	snprintf(path, sizeof path, "%s/x.xml", folder);
+	unlink(path);
+	return rmdir(folder);
 }
 
 /* The fault of a mode at a place: its id, "all", or NULL for a part that exists once. */
@@ -783,27 +791,9 @@ static void test_shipped_trees_load_when_bound_to_any_machine(void **state)
 
 /* ---- digest ---------------------------------------------------------------------------------- */
 
-static char folder[] = "/tmp/halfsplit-knowledge-XXXXXX";
-
-static int make_folder(void **state)
-{
-	(void)state;
-	return mkdtemp(folder) ? 0 : -1;
-}
-
-static int remove_folder(void **state)
-{
-	char path[200];
-
-	(void)state;
-	snprintf(path, sizeof path, "%s/x.xml", folder);
-	unlink(path);
-	return rmdir(folder);
-}
-
 static void write_file(const char *bytes, size_t size)
 {
-	char path[200];
+	char path[sizeof folder + 10];
 	int fd;
 
 	snprintf(path, sizeof path, "%s/x.xml", folder);
@@ -971,7 +961,7 @@ static void test_broken_trees_are_refused_when_loaded(void **state)
 
 int main(void)
 {
-	const struct CMUnitTest bound[] = {
+	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(test_prior_has_the_usual_shares_when_none_are_written),
 		cmocka_unit_test(test_vocabulary_is_in_file_order_when_loaded),
 		cmocka_unit_test(test_figures_are_bands_when_bound),
@@ -1013,8 +1003,6 @@ int main(void)
 		cmocka_unit_test(test_machines_are_listed_when_asked),
 		cmocka_unit_test(test_machine_must_be_named_when_there_are_several),
 		cmocka_unit_test(test_shipped_trees_load_when_bound_to_any_machine),
-	};
-	const struct CMUnitTest refused[] = {
 		cmocka_unit_test(test_digest_is_fnv_1a_when_file_is_known),
 		cmocka_unit_test(test_file_is_refused_when_too_large),
 		cmocka_unit_test(test_deep_nesting_is_refused_when_no_rule_would_see_it),
@@ -1024,11 +1012,8 @@ int main(void)
 		cmocka_unit_test(test_broken_trees_are_refused_when_loaded),
 	};
 	const char *root = getenv("HALFSPLIT_ROOT");
-	int failed;
 
 	if (root && chdir(root) < 0)
 		return 1;
-	failed = cmocka_run_group_tests_name("bound", bound, load_tiny, free_tiny);
-
-	return failed + cmocka_run_group_tests_name("refused", refused, make_folder, remove_folder);
+	return cmocka_run_group_tests(tests, set_up, take_down);
 }
