@@ -260,7 +260,7 @@ static void test_guide_shows_the_files_when_read(void **state)
 		fail_msg("%s", err.text);
 	for (size_t i = 0; i < COUNT(files); i++) {
 		const char *at = guide;
-		char path[1024], line[512];
+		char path[128], line[512];
 		FILE *f;
 
 		snprintf(path, sizeof path, OWN_BIKE "/%s", files[i]);
