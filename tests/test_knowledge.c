@@ -69,23 +69,23 @@ static int take_down(void **state)
 	return rmdir(folder);
 }
 
-/* The fault of a mode at a place: its id, "all", or NULL for a part that exists once. */
+/* Where a fault is: the id of its place, "all", or "" for a part that exists once. */
+static const char *where(const struct kn_knowledge *kn, const struct kn_fault *f)
+{
+	if (f->all)
+		return "all";
+	return f->place == KN_NONE ? "" : kn->kinds[kn->parts[f->part].kind].places[f->place].id;
+}
+
+/* The fault of a mode there; KN_NONE when there is none. */
 static int fault(const struct kn_knowledge *kn, const char *ref, const char *place)
 {
 	int mode = kn_mode_by_ref(kn, ref);
 
 	assert_int_not_equal(mode, KN_NONE);
-	for (int i = 0; i < kn->nfaults; i++) {
-		const struct kn_fault *f = &kn->faults[i];
-
-		if (f->mode != mode)
-			continue;
-		if (f->all ? place && !strcmp(place, "all")
-			   : f->place == KN_NONE ? !place
-						 : place && !strcmp(place, kn->kinds[kn->parts[f->part].kind]
-										   .places[f->place].id))
+	for (int i = 0; i < kn->nfaults; i++)
+		if (kn->faults[i].mode == mode && !strcmp(where(kn, &kn->faults[i]), place))
 			return i;
-	}
 	return KN_NONE;
 }
 
@@ -214,8 +214,8 @@ static void test_weight_is_shared_over_places_when_spread(void **state)
 	assert_weight(pair, "pilot-jet.blocked", "all", 24);
 	assert_weight(pair, "heater.burnt", "all", 2);            /* all */
 	assert_int_equal(fault(pair, "heater.burnt", "1"), KN_NONE);
-	assert_weight(pair, "fuel-tap.shut", NULL, 1);
-	assert_weight(pair, "fuel-tap.clogged", NULL, 10);        /* scaled by the machine */
+	assert_weight(pair, "fuel-tap.shut", "", 1);
+	assert_weight(pair, "fuel-tap.clogged", "", 10);        /* scaled by the machine */
 	assert_int_equal(pair->nfaults, 17);
 }
 
@@ -225,7 +225,7 @@ static void test_weight_is_whole_when_there_is_one_place(void **state)
 	assert_weight(thumper, "float-needle.worn", "1", 16);
 	assert_weight(thumper, "pilot-jet.blocked", "1", 30);
 	assert_int_equal(fault(thumper, "pilot-jet.blocked", "all"), KN_NONE);
-	assert_weight(thumper, "fuel-tap.clogged", NULL, 5);
+	assert_weight(thumper, "fuel-tap.clogged", "", 5);
 }
 
 static void test_sites_follow_places_when_faults_are_made(void **state)
@@ -233,7 +233,7 @@ static void test_sites_follow_places_when_faults_are_made(void **state)
 	(void)state;
 	assert_int_equal(pair->faults[fault(pair, "spark-plug.fouled", "2")].sites, 2);
 	assert_int_equal(pair->faults[fault(pair, "pilot-jet.blocked", "all")].sites, 3);
-	assert_int_equal(pair->faults[fault(pair, "fuel-tap.shut", NULL)].sites, KN_ALL_SITES);
+	assert_int_equal(pair->faults[fault(pair, "fuel-tap.shut", "")].sites, KN_ALL_SITES);
 }
 
 static void test_part_has_no_faults_when_not_fitted(void **state)
@@ -245,7 +245,7 @@ static void test_part_has_no_faults_when_not_fitted(void **state)
 	assert_false(pair->parts[pair->modes[mode].part].fitted);
 	for (int i = 0; i < pair->nfaults; i++)
 		assert_int_not_equal(pair->faults[i].mode, mode);
-	assert_weight(thumper, "pump.dead", NULL, 9);
+	assert_weight(thumper, "pump.dead", "", 9);
 	assert_int_equal(fault(thumper, "heater.open", "1"), KN_NONE);
 }
 
@@ -304,7 +304,7 @@ static void test_fault_titles_name_the_place_when_there_are_several(void **state
 	(void)state;
 	assert_title(pair, fault(pair, "float-needle.worn", "2"), "float needle worn, carburettor 2");
 	assert_title(pair, fault(pair, "pilot-jet.blocked", "all"), "pilot jet blocked (all)");
-	assert_title(pair, fault(pair, "fuel-tap.shut", NULL), "fuel tap left shut");
+	assert_title(pair, fault(pair, "fuel-tap.shut", ""), "fuel tap left shut");
 	assert_title(thumper, fault(thumper, "pilot-jet.blocked", "1"), "pilot jet blocked");
 	assert_title(pair, 0, "something not on this list");
 }
@@ -320,8 +320,8 @@ static void test_faults_exclude_each_other_when_same_part_and_place(void **state
 	assert_true(kn_exclude(pair, all, dirty2));
 	assert_true(kn_exclude(pair, worn1, all));
 	assert_false(kn_exclude(pair, worn1, worn1));
-	assert_true(kn_exclude(pair, fault(pair, "fuel-tap.shut", NULL),
-			       fault(pair, "fuel-tap.clogged", NULL)));
+	assert_true(kn_exclude(pair, fault(pair, "fuel-tap.shut", ""),
+			       fault(pair, "fuel-tap.clogged", "")));
 	assert_false(kn_exclude(pair, worn1, fault(pair, "pilot-jet.blocked", "all")));
 	assert_false(kn_exclude(pair, 0, worn1));
 }
@@ -402,8 +402,8 @@ static void test_own_vote_beats_the_gate_when_both_are_there(void **state)
 	assert_vote(pair, high, "float-needle.worn", "1", .9);
 	assert_vote(pair, high, "float-needle.worn", "all", .9);
 	assert_vote(pair, high, "float-needle.dirty", "2", .85);
-	assert_vote(pair, high, "fuel-tap.clogged", NULL, NAN);
-	assert_vote(pair, outcome(pair, "fuel-level", "low"), "fuel-tap.shut", NULL, .7);
+	assert_vote(pair, high, "fuel-tap.clogged", "", NAN);
+	assert_vote(pair, outcome(pair, "fuel-level", "low"), "fuel-tap.shut", "", .7);
 	assert_true(isnan(high->vote[0]));
 }
 
@@ -556,8 +556,8 @@ static void test_lamp_codes_replace_the_outcome_when_machine_has_them(void **sta
 	assert_string_equal(c->outcomes[1].id, "code-31");
 	assert_true(c->outcomes[2].rest);
 	assert_vote(pair, &c->outcomes[0], "heater.open", "1", .3);
-	assert_vote(pair, &c->outcomes[0], "harness.corroded", NULL, .5);
-	assert_vote(pair, &c->outcomes[1], "harness.corroded", NULL, NAN);
+	assert_vote(pair, &c->outcomes[0], "harness.corroded", "", .5);
+	assert_vote(pair, &c->outcomes[1], "harness.corroded", "", NAN);
 }
 
 /* ---- readings and models ------------------------------------------------------------------- */
@@ -632,7 +632,7 @@ static void test_model_has_a_leaf_per_place_when_at_all(void **state)
 	assert_int_equal(m->nfaults, 4);
 	assert_int_equal(m->faults[0], fault(pair, "heater.open", "1"));
 	assert_int_equal(m->faults[2], fault(pair, "heater.burnt", "all"));
-	assert_int_equal(m->faults[3], fault(pair, "harness.corroded", NULL));
+	assert_int_equal(m->faults[3], fault(pair, "harness.corroded", ""));
 }
 
 static void test_model_is_at_each_place_when_check_has_places(void **state)

@@ -103,8 +103,9 @@ struct el_rule {
 };
 extern const struct el_rule el_rules[E_COUNT];
 
-extern const char *const yes_no[], *const energies[], *const signals[], *const sides[], *const runs[],
-	*const spreads[], *const combines[], *const cost_classes[], *const gate_kinds[];
+extern const char *const yes_no[], *const energies[], *const signals[], *const sides[],
+	*const runs[], *const spreads[], *const combines[], *const cost_classes[],
+	*const gate_kinds[];
 
 /* ---- loading -------------------------------------------------------------------------------- */
 
@@ -130,7 +131,8 @@ int names_check(struct load *l);                        /* every reference */
 struct el *names_find(const struct load *l, enum el_kind kind, const char *id);
 /* "; did you mean ...?" and "; there are ..." for a name that is not there. */
 void names_advise(const struct load *l, enum el_kind kind, const char *wrong, struct text *t);
-void advise(struct text *t, const char *wrong, const char *const *names, int n, const char *there_are);
+void advise(struct text *t, const char *wrong, const char *const *names, int n,
+	    const char *there_are);
 
 /* Does the value follow the rule? If not, what is wrong goes to `why` ("is not a number"). */
 bool value_fits(const struct attr_rule *rule, const char *value, struct text *why);
@@ -149,7 +151,7 @@ struct el *el_kid(const struct el *e, enum el_kind kind);               /* the f
 struct el *el_next(const struct el *kid, enum el_kind kind);            /* its next sibling */
 int el_count(const struct el *e, enum el_kind kind);
 const char *el_kid_text(const struct el *e, enum el_kind kind, const char *otherwise);
-int el_line(const struct el *e, const char *attr);                      /* of the attribute, or the tag */
+int el_line(const struct el *e, const char *attr);                      /* attribute or tag */
 /* Sets the error at the element (attr NULL) or at its attribute. Returns -1. */
 int el_err(const struct load *l, const struct el *e, const char *attr, const char *format, ...)
 	__attribute__((format(printf, 4, 5)));

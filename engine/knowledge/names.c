@@ -136,7 +136,8 @@ int names_collect(struct load *l)
 
 #define LISTED_MAX 24   /* longer lists help nobody; the near miss does */
 
-void advise(struct text *t, const char *wrong, const char *const *names, int n, const char *there_are)
+void advise(struct text *t, const char *wrong, const char *const *names, int n,
+	    const char *there_are)
 {
 	const char *near = text_near(wrong, names, n);
 

@@ -54,34 +54,49 @@ static bool at_the_bench(const struct kn_knowledge *kn, int access)
 	return false;
 }
 
+/* Of two references to one fault the narrower counts; `by` says how narrow each was. */
+static void add_clear(struct kn_remedy *r, enum narrow *by, enum narrow narrow, int fault, double p)
+{
+	int at = 0;
+
+	while (at < r->nclears && r->clears[at].fault != fault)
+		at++;
+	if (at < r->nclears && by[at] > narrow)
+		return;
+	r->nclears += at == r->nclears;
+	by[at] = narrow;
+	r->clears[at].fault = fault;
+	r->clears[at].p = p;
+}
+
+static void add_clears(const struct bind *b, struct kn_remedy *r, enum narrow *by, struct mode_ref m,
+		       double p)
+{
+	for (int i = 0; i < b->fault_count[m.mode]; i++)
+		if (fault_meant(b, b->first_fault[m.mode] + i, m.narrow))
+			add_clear(r, by, m.narrow, b->first_fault[m.mode] + i, p);
+}
+
+static int cleared_twice(struct bind *b, const struct el *e)
+{
+	for (struct el *k = el_kid(e, E_CLEARS); k; k = el_next(k, E_CLEARS))
+		for (struct el *first = el_kid(e, E_CLEARS); first != k; first = el_next(first, E_CLEARS))
+			if (!strcmp(el_attr(first, "mode"), el_attr(k, "mode")))
+				return el_err(b->load, k, NULL, "\"%s\" is cleared twice; first on line %d",
+					      el_attr(k, "mode"), first->tag->line);
+	return 0;
+}
+
 static int bind_clears(struct bind *b, const struct el *e, struct kn_remedy *r)
 {
 	size_t most = (size_t)el_count(e, E_CLEARS) * (RD_PLACES_MAX + 1);
 	enum narrow *by = arena_array(b->load->scratch, most, sizeof *by);
 
+	if (cleared_twice(b, e) < 0)
+		return -1;
 	r->clears = arena_array(b->arena, most, sizeof *r->clears);
-	for (struct el *k = el_kid(e, E_CLEARS); k; k = el_next(k, E_CLEARS)) {
-		struct mode_ref m = mode_of(b, el_attr(k, "mode"));
-
-		for (struct el *first = el_kid(e, E_CLEARS); first != k; first = el_next(first, E_CLEARS))
-			if (!strcmp(el_attr(first, "mode"), el_attr(k, "mode")))
-				return el_err(b->load, k, NULL, "\"%s\" is cleared twice; first on line %d",
-					      el_attr(k, "mode"), first->tag->line);
-		for (int i = 0; i < b->fault_count[m.mode]; i++) {
-			int fault = b->first_fault[m.mode] + i, at = 0;
-
-			if (!fault_meant(b, fault, m.narrow))
-				continue;
-			while (at < r->nclears && r->clears[at].fault != fault)
-				at++;
-			if (at < r->nclears && by[at] > m.narrow)
-				continue;
-			r->nclears += at == r->nclears;
-			by[at] = m.narrow;
-			r->clears[at].fault = fault;
-			r->clears[at].p = el_number(k, "p", .95);
-		}
-	}
+	for (struct el *k = el_kid(e, E_CLEARS); k; k = el_next(k, E_CLEARS))
+		add_clears(b, r, by, mode_of(b, el_attr(k, "mode")), el_number(k, "p", .95));
 	return 0;
 }
 

@@ -165,7 +165,7 @@ static int listed(const struct attr_rule *rule, const char *names[64])
 	int n = 0;
 
 	if (rule->kind == V_CHOICE || rule->kind == V_CHOICES)
-		while (rule->words[n] && n < 64) {
+		while (n < 64 && rule->words[n]) {
 			names[n] = rule->words[n];
 			n++;
 		}

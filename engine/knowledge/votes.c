@@ -30,23 +30,25 @@ static int add(struct bind *b, struct votes *v, const struct el *e)
 	return 0;
 }
 
-static void own_votes(struct bind *b, const struct votes *v, double *vote, unsigned char *own)
+/* own[f]: how narrow the reference was that gave fault f its own vote, plus one; 0: none yet. */
+static void own_vote(const struct bind *b, struct mode_ref m, double p, double *vote,
+		     unsigned char *own)
 {
-	for (int i = 0; i < v->n; i++) {
-		struct mode_ref m;
+	for (int i = 0; i < b->fault_count[m.mode]; i++) {
+		int f = b->first_fault[m.mode] + i;
 
-		if (!v->vote[i].mode)
+		if (!fault_meant(b, f, m.narrow) || own[f] > m.narrow + 1)
 			continue;
-		m = mode_of(b, v->vote[i].mode);
-		for (int k = 0; k < b->fault_count[m.mode]; k++) {
-			int f = b->first_fault[m.mode] + k;
-
-			if (!fault_meant(b, f, m.narrow) || own[f] > m.narrow + 1)
-				continue;
-			vote[f] = v->vote[i].p;
-			own[f] = (unsigned char)(m.narrow + 1);
-		}
+		vote[f] = p;
+		own[f] = (unsigned char)(m.narrow + 1);
 	}
+}
+
+static void own_votes(const struct bind *b, const struct votes *v, double *vote, unsigned char *own)
+{
+	for (int i = 0; i < v->n; i++)
+		if (v->vote[i].mode)
+			own_vote(b, mode_of(b, v->vote[i].mode), v->vote[i].p, vote, own);
 }
 
 static void through_gate(const struct kn_gate *g, double p, double base, double *vote,
