@@ -60,9 +60,11 @@ struct job_understood {
 	int outcome, outcome_place;     /* words; KN_NONE for numbers */
 	bool number;
 	struct rd_result reading;       /* numbers */
+	int nplaces;                    /* words given as a list, "1:dry 2:wet": */
+	int at[RD_PLACES_MAX];          /* the outcome at each place, KN_NONE where not said */
 	char echo[200];
 };
-enum job_status job_understand(const struct job *j, const struct job_answer *a,
+enum job_status job_understand(struct job *j, const struct job_answer *a,
 			       struct job_understood *out, struct hs_err *err);
 /* The same, recorded. */
 enum job_status job_answer(struct job *j, const struct job_answer *a, struct job_understood *out,
@@ -98,8 +100,9 @@ struct job_view {
 	int nholds; int holds[16];
 	unsigned char *done, *remedy_done;      /* [nchecks], [nremedies] */
 	int nrepairs; struct su_repair *repairs;
+	int *repair_event;                      /* [nrepairs] index of the event */
 	int nsettings; struct job_setting *settings;
-	double leads;                           /* NAN: not measured */
+	double leads, leads_u;                  /* ohm; NAN: not measured */
 	double altitude_m, air_degC;            /* NAN: not known */
 	enum job_state state;
 	bool complaint_gone;                    /* repeated after the last repair and not there */

@@ -1,0 +1,44 @@
+/* Answers, understood and recorded. */
+#include <string.h>
+
+#include "job/inner.h"
+
+static const char *source_name(const struct job_answer *a)
+{
+	static const char *const names[] = { "instrument", "eyes", "sure", "unsure" };
+
+	return a->source_given ? names[a->source] : "";
+}
+
+enum job_status job_understand(struct job *j, const struct job_answer *a,
+			       struct job_understood *out, struct hs_err *err)
+{
+	const struct job_view *v = job_view(j, err);
+	struct job_facts facts;
+
+	if (!v)
+		return JOB_REFUSED;
+	facts = view_facts(v);
+	return job_make_sense(j, &facts, a, out, err);
+}
+
+enum job_status job_answer(struct job *j, const struct job_answer *a, struct job_understood *out,
+			   struct hs_err *err)
+{
+	const struct kn_check *c = &j->kn->checks[a->check];
+	enum job_status status;
+	char flags[40] = "";
+	struct job_event e = { .kind = JOB_ANSWERED };
+
+	status = job_understand(j, a, out, err);
+	if (status != JOB_OK)
+		return status;
+	strcat(flags, a->flags & JOB_LEADS_WAIVED ? "leads-waived " : "");
+	strcat(flags, a->flags & JOB_SLIP_OK ? "size-ok " : "");
+	e.field[0] = c->id;
+	e.field[1] = c->per == KN_NONE || a->place == KN_NONE ? "" : j->kn->kinds[c->per].places[a->place].id;
+	e.field[2] = a->text;
+	e.field[3] = source_name(a);
+	e.field[4] = flags;
+	return job_add(j, &e, err) < 0 ? JOB_REFUSED : JOB_OK;
+}

@@ -1,0 +1,241 @@
+/* The ranking without a conversation, for programs and for people. */
+#include <math.h>
+
+#include "base/mem.h"
+#include "report/words.h"
+
+#define SHOWN_LEAST 5e-4   /* suspects below this are not worth a line of JSON */
+#define TEXT_LINES 12
+
+static void key(struct text *t, const char *name)
+{
+	text_json(t, name);
+	text_add(t, ": ");
+}
+
+static void string(struct text *t, const char *name, const char *value, const char *end)
+{
+	key(t, name);
+	if (value && *value)
+		text_json(t, value);
+	else
+		text_add(t, "null");
+	text_add(t, end);
+}
+
+static void number(struct text *t, const char *name, double value, const char *end)
+{
+	key(t, name);
+	text_json_number(t, value);
+	text_add(t, end);
+}
+
+/* ---- suspects ---------------------------------------------------------------------------------- */
+
+static void by_position(struct text *t, const struct kn_knowledge *kn, const struct su_line *l, int kind)
+{
+	key(t, "by_position");
+	text_add(t, "{");
+	for (int i = 0; i < l->nfaults; i++) {
+		const struct kn_fault *f = &kn->faults[l->fault[i]];
+
+		text_add(t, i ? ", " : "");
+		text_json(t, f->all || f->place == KN_NONE ? "all" : words_place(kn, kind, f->place));
+		text_add(t, ": ");
+		text_json_number(t, l->by_fault[i]);
+	}
+	text_add(t, "}");
+}
+
+static void suspect(struct text *t, const struct kn_knowledge *kn, const struct su_line *l)
+{
+	const struct kn_mode *m = &kn->modes[l->mode == KN_NONE ? kn->faults[0].mode : l->mode];
+	const struct kn_part *p = &kn->parts[m->part];
+	struct text title = { 0 };
+	bool places = p->kind != KN_NONE && l->nfaults > 1;
+
+	words_line(&title, kn, l);
+	text_add(t, "{");
+	string(t, "part", p->id, ", ");
+	string(t, "mode", m->id, ", ");
+	string(t, "position", places && !l->undecided ? (l->all ? "all" : words_place(kn, p->kind, l->place))
+						      : NULL, ", ");
+	string(t, "title", text_str(&title), ", ");
+	number(t, "probability", l->p, "");
+	if (places) {
+		text_add(t, ", ");
+		by_position(t, kn, l, p->kind);
+	}
+	text_add(t, "}");
+	text_free(&title);
+}
+
+static void suspects(struct text *t, const struct su_suspects *s)
+{
+	struct su_line *lines;
+	int n = su_lines(s, &lines);
+
+	key(t, "suspects");
+	text_add(t, "[");
+	for (int i = 0; i < n && (i == 0 || lines[i].p >= SHOWN_LEAST); i++) {
+		text_add(t, i ? ",\n    " : "\n    ");
+		suspect(t, s->kn, &lines[i]);
+	}
+	text_add(t, "\n  ],\n  ");
+	mem_free(lines);
+}
+
+/* ---- evidence ----------------------------------------------------------------------------------- */
+
+struct row { const struct kn_check *c; const char *position, *raw, *outcome; double value, u, p_inside;
+	     enum rd_kind kind; enum rd_verdict verdict; bool number, counts; const char *why; };
+
+static void evidence_row(struct text *t, const struct row *r, bool first)
+{
+	text_add(t, first ? "\n    {" : ",\n    {");
+	string(t, "check", r->c->id, ", ");
+	string(t, "position", r->position, ", ");
+	string(t, "raw", r->raw, ", ");
+	if (r->number && r->kind == RD_NUMBER)
+		number(t, "value", r->value, ", ");
+	else
+		string(t, "value", r->number ? (r->kind == RD_OPEN ? "open" : "short") : NULL, ", ");
+	string(t, "unit", r->number ? rd_unit_name(r->c->reading->unit) : NULL, ", ");
+	number(t, "u", r->number && r->kind == RD_NUMBER ? r->u : NAN, ", ");
+	string(t, "verdict", r->number ? rd_verdict_words(r->verdict) : NULL, ", ");
+	string(t, "outcome", r->outcome, ", ");
+	key(t, "counts");
+	text_add(t, r->counts ? "true" : "false");
+	if (!r->counts && r->why[0]) {
+		text_add(t, ", ");
+		string(t, "why", r->why, "");
+	}
+	text_add(t, "}");
+}
+
+static void finding(struct text *t, const struct kn_knowledge *kn, const struct job_finding *f, int *n)
+{
+	const struct kn_check *c = &kn->checks[f->check];
+	const struct job_understood *u = &f->understood;
+	struct row r = { .c = c, .raw = f->raw, .counts = f->counts, .why = f->why, .number = u->number,
+			 .kind = u->reading.kind, .value = u->reading.value, .u = u->reading.u,
+			 .verdict = u->reading.verdict, .position = words_place(kn, c->per, f->place) };
+	int places = u->number ? u->reading.nplaces : u->nplaces;
+
+	if (u->outcome != KN_NONE)
+		r.outcome = c->outcomes[u->outcome].id;
+	if (u->outcome_place != KN_NONE && u->outcome != KN_NONE) {
+		int kind = c->outcomes[u->outcome].local_kind;
+
+		r.position = words_place(kn, kind == KN_NONE ? c->per : kind, u->outcome_place);
+	}
+	if (!places || c->compare) {
+		evidence_row(t, &r, (*n)++ == 0);
+		return;
+	}
+	for (int p = 0; p < places; p++) {
+		const struct rd_place_result *at = &u->reading.at[p];
+
+		if (u->number ? !at->given : u->at[p] == KN_NONE)
+			continue;
+		r.position = words_place(kn, c->per, p);
+		r.outcome = u->number ? NULL : c->outcomes[u->at[p]].id;
+		r.kind = at->kind;
+		r.value = at->value;
+		r.u = at->u;
+		r.verdict = at->verdict;
+		evidence_row(t, &r, (*n)++ == 0);
+	}
+}
+
+static void evidence(struct text *t, const struct job_view *v)
+{
+	int n = 0;
+
+	key(t, "evidence");
+	text_add(t, "[");
+	for (int i = 0; i < v->nfindings; i++)
+		finding(t, v->kn, &v->findings[i], &n);
+	text_add(t, n ? "\n  ],\n  " : "],\n  ");
+}
+
+/* ---- steps ----------------------------------------------------------------------------------------- */
+
+static void step(struct text *t, const struct kn_knowledge *kn, const struct pl_step *s)
+{
+	int per = s->kind == PL_CHECK ? kn->checks[s->index].per
+		  : s->kind == PL_REMEDY ? kn->remedies[s->index].per : KN_NONE;
+
+	text_add(t, "{");
+	string(t, "kind", s->kind == PL_CHECK ? "check" : s->kind == PL_REMEDY ? "remedy" : "hand-over", ", ");
+	string(t, "id", words_step_id(kn, s), ", ");
+	string(t, "title", words_step_title(kn, s), ", ");
+	string(t, "position", words_place(kn, per, s->place), ", ");
+	number(t, "minutes", s->minutes, ", ");
+	number(t, "expected_total", s->expected_total, ", ");
+	number(t, "saves", s->saves, ", ");
+	string(t, "why", s->why, "}");
+}
+
+int report_rank_json(struct job *j, struct text *out, struct hs_err *err)
+{
+	const struct job_view *v = job_view(j, err);
+	const struct pl_plan *plan = v ? job_plan(j, err) : NULL;
+
+	if (!plan)
+		return -1;
+	text_add(out, "{\n  ");
+	string(out, "machine", v->kn->machine, ",\n  ");
+	suspects(out, v->suspects);
+	number(out, "left_out", v->suspects->left_out, ",\n  ");
+	evidence(out, v);
+	key(out, "next");
+	step(out, v->kn, &plan->step[0]);
+	text_add(out, ",\n  ");
+	key(out, "others");
+	text_add(out, "[");
+	for (int i = 1; i < plan->nsteps; i++) {
+		text_add(out, i > 1 ? ",\n    " : "\n    ");
+		step(out, v->kn, &plan->step[i]);
+	}
+	text_add(out, plan->nsteps > 1 ? "\n  ]\n}\n" : "]\n}\n");
+	return 0;
+}
+
+/* ---- for a person ------------------------------------------------------------------------------------- */
+
+static void text_step(struct text *out, const struct kn_knowledge *kn, const struct pl_step *s,
+		      const char *lead)
+{
+	struct text t = { 0 };
+
+	text_addf(&t, "%s%s: %.0f min. %s", lead, words_step_title(kn, s), s->minutes, s->why);
+	text_wrap(out, text_str(&t), 80, 0, 2);
+	text_free(&t);
+}
+
+int report_rank_text(struct job *j, struct text *out, struct hs_err *err)
+{
+	const struct job_view *v = job_view(j, err);
+	const struct pl_plan *plan = v ? job_plan(j, err) : NULL;
+	struct su_line *lines;
+	int n;
+
+	if (!plan)
+		return -1;
+	n = su_lines(v->suspects, &lines);
+	for (int i = 0; i < n && i < TEXT_LINES && lines[i].p >= .005; i++) {
+		struct text t = { 0 };
+
+		text_addf(&t, "%3.0f %%  ", 100 * lines[i].p);
+		words_line(&t, v->kn, &lines[i]);
+		text_wrap(out, text_str(&t), 80, 0, 7);
+		text_free(&t);
+	}
+	mem_free(lines);
+	text_addf(out, "Not examined: at most %.2g %%.\n", 100 * v->suspects->left_out);
+	text_step(out, v->kn, &plan->step[0], "Next: ");
+	for (int i = 1; i < plan->nsteps; i++)
+		text_step(out, v->kn, &plan->step[i], "Or:   ");
+	return 0;
+}

@@ -1,0 +1,42 @@
+#include "report/words.h"
+
+const char *words_place(const struct kn_knowledge *kn, int kind, int place)
+{
+	return kind == KN_NONE || place == KN_NONE ? "" : kn->kinds[kind].places[place].id;
+}
+
+void words_line(struct text *t, const struct kn_knowledge *kn, const struct su_line *l)
+{
+	const struct kn_mode *m;
+	const struct kn_part *p;
+
+	if (l->mode == KN_NONE) {
+		text_add(t, "something not on this list");
+		return;
+	}
+	m = &kn->modes[l->mode];
+	p = &kn->parts[m->part];
+	text_addf(t, "%s: %s", p->title, m->title);
+	if (p->kind == KN_NONE || l->nfaults < 2)
+		return;
+	if (l->undecided)
+		text_addf(t, " (which %s: not known yet)", kn->kinds[p->kind].title);
+	else if (l->all)
+		text_add(t, " (all of them)");
+	else
+		text_addf(t, " (%s %s)", kn->kinds[p->kind].title, words_place(kn, p->kind, l->place));
+}
+
+const char *words_step_id(const struct kn_knowledge *kn, const struct pl_step *s)
+{
+	return s->kind == PL_CHECK	? kn->checks[s->index].id
+	       : s->kind == PL_REMEDY ? kn->remedies[s->index].id
+				      : "hand-over";
+}
+
+const char *words_step_title(const struct kn_knowledge *kn, const struct pl_step *s)
+{
+	return s->kind == PL_CHECK	? kn->checks[s->index].title
+	       : s->kind == PL_REMEDY ? kn->remedies[s->index].title
+				      : "Hand it over";
+}

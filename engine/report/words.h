@@ -1,0 +1,13 @@
+/* Words several reports share. */
+#ifndef REPORT_WORDS_H
+#define REPORT_WORDS_H
+
+#include "report/report.h"
+
+/* "float needle worn, carburettor: which one not known yet". */
+void words_line(struct text *t, const struct kn_knowledge *kn, const struct su_line *l);
+const char *words_place(const struct kn_knowledge *kn, int kind, int place); /* "" for none */
+const char *words_step_id(const struct kn_knowledge *kn, const struct pl_step *s);
+const char *words_step_title(const struct kn_knowledge *kn, const struct pl_step *s);
+
+#endif
