@@ -116,6 +116,33 @@ static void test_bound_holds_when_stopped_early(void **state)
 	assert_true(early > 15);
 }
 
+/* The largest sets are lumped when a tolerance is given; a tolerance of next to nothing must still
+ * come to what the oracle says, item by item. */
+static void test_lumped_sets_equal_single_ones(void **state)
+{
+	struct su_settings fine = { 1e-15, 100000000, 50 };
+
+	(void)state;
+	for (int i = 0; i < 150; i++) {
+		struct rng r = { 40000 + (uint64_t)i };
+		struct random_size size = { 6 + rng_below(&r, 9), 4, false, i % 2 };
+		struct kn_knowledge *kn = random_knowledge(&r, &size);
+		struct su_suspects *s;
+		struct oracle o;
+		struct su_case c;
+
+		random_case(&r, kn, 1 + rng_below(&r, 5), i % 2, &c);
+		oracle_weigh(kn, &c, &o);
+		s = su_weigh(kn, &c, &fine, NULL);
+		assert_int_equal(s != NULL, o.total > 0);
+		if (s && !(worst(s, &o) <= 1e-11))
+			fail_msg("case %d: off by %g", i, worst(s, &o));
+		su_free(s);
+		random_case_free(&c);
+		random_free(kn);
+	}
+}
+
 static void test_order_of_answers_changes_nothing(void **state)
 {
 	(void)state;
@@ -177,6 +204,7 @@ int main(void)
 		cmocka_unit_test(test_agrees_with_the_oracle_across_repairs),
 		cmocka_unit_test(test_agrees_with_the_oracle_with_independent_priors),
 		cmocka_unit_test(test_bound_holds_when_stopped_early),
+		cmocka_unit_test(test_lumped_sets_equal_single_ones),
 		cmocka_unit_test(test_order_of_answers_changes_nothing),
 		cmocka_unit_test(test_why_multiplies_up_to_the_odds),
 	};

@@ -9,144 +9,13 @@
  *
  * The queue is sorted by powers of two of the bound, last in first out within one: no float ever
  * decides by a hair's breadth, so every machine opens the nodes in the same order. */
-#include "suspects/grow.h"
-
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "base/mem.h"
+#include "suspects/search.h"
 
-#define BUCKETS 2200          /* powers of two of a double, and zero */
 #define DROP .125             /* share of the tolerance spent on nodes not even queued */
-
-struct node {
-	double prior, below;      /* product of weights; bound on everything below */
-	double raised;            /* sum of search.raised over its members */
-	int parent, item;         /* index of the node, rank of the item added */
-	int next;                 /* in its bucket */
-	short count, depth;       /* faults from the start; all items */
-	bool brought;
-};
-
-struct search {
-	const struct su_prior *p;
-	struct su_seen *const *seen;
-	int nseen;
-	const struct su_settings *settings;
-	struct su_grown *out;
-	struct arena *arena;
-	int n;                    /* items */
-	int *by_rank;             /* item of a rank */
-	double *weight;           /* by rank */
-	bool *brought;            /* by rank */
-	int *part_head, *part_next, *fault_head, *fault_next; /* ranks of a part, of a fault */
-	int **bearing, *nbearing, **class_of;  /* per answer: ranks that bear, class by rank */
-	double *tail, *tail_brought, *tail_all; /* sums over the ranks from k on */
-	double *raised;           /* what the ranks behind k weigh more beside k */
-	double *raised_tail;      /* weight of all such pairs from k on */
-	struct node *nodes; int nnodes, nodes_cap;
-	int head[BUCKETS]; int top;
-	double pending, dropped;
-	int kept_cap; double kept_least;
-	double *prior, *like, *most; /* children of the node being opened, by rank */
-	double like_all, most_all;   /* factors all children share */
-	double *row, *row_most;      /* by class */
-};
-
-/* ---- ranking --------------------------------------------------------------------------------- */
-
-static double alone(const struct search *s, int item)
-{
-	double w = s->p->item[item].weight;
-
-	for (int g = 0; g < s->nseen; g++)
-		w *= su_seen_likelihood(s->seen[g], su_seen_join(s->seen[g], 0,
-								  su_seen_class(s->seen[g], item)));
-	return w;
-}
-
-struct rank { double w; int item; };
-
-static int by_weight(const void *a, const void *b)
-{
-	const struct rank *x = a, *y = b;
-
-	return x->w > y->w ? -1 : x->w < y->w ? 1 : (x->item > y->item) - (x->item < y->item);
-}
-
-static void rank_items(struct search *s)
-{
-	struct rank *r = mem_array((size_t)s->n + 1, sizeof *r);
-
-	for (int i = 0; i < s->n; i++)
-		r[i] = (struct rank){ alone(s, i), i };
-	qsort(r, (size_t)s->n, sizeof *r, by_weight);
-	for (int k = 0; k < s->n; k++) {
-		s->by_rank[k] = r[k].item;
-		s->weight[k] = s->p->item[r[k].item].weight;
-		s->brought[k] = s->p->item[r[k].item].brought_by != KN_NONE;
-	}
-	mem_free(r);
-}
-
-/* Lists of ranks by part and by fault, so that few are looked through. */
-static void list_ranks(struct search *s)
-{
-	const struct kn_knowledge *kn = s->p->kn;
-
-	for (int i = 0; i < kn->nparts; i++)
-		s->part_head[i] = -1;
-	for (int i = 0; i < kn->nfaults; i++)
-		s->fault_head[i] = -1;
-	for (int k = s->n - 1; k >= 0; k--) {
-		int fault = s->p->item[s->by_rank[k]].fault, part = kn->faults[fault].part;
-
-		s->part_next[k] = s->part_head[part];
-		s->part_head[part] = k;
-		s->fault_next[k] = s->fault_head[fault];
-		s->fault_head[fault] = k;
-	}
-}
-
-static void sum_tails(struct search *s)
-{
-	s->tail_all[s->n] = 1;
-	for (int k = s->n - 1; k >= 0; k--) {
-		double w = s->weight[k];
-
-		s->tail[k] = s->tail[k + 1] + (s->brought[k] ? 0 : w);
-		s->tail_brought[k] = s->tail_brought[k + 1] + (s->brought[k] ? w : 0);
-		s->tail_all[k] = s->tail_all[k + 1] * (1 + w);
-		for (const struct su_near *near = s->brought[k] ? NULL
-					: s->p->near[s->p->item[s->by_rank[k]].fault];
-		     near; near = near->next)
-			for (int j = s->fault_head[near->fault]; j >= 0; j = s->fault_next[j])
-				if (j > k && !s->brought[j])
-					s->raised[k] += fmax(0, near->times - 1) * s->weight[j];
-		s->raised_tail[k] = s->raised_tail[k + 1] + s->raised[k] * w;
-	}
-}
-
-static void class_ranks(struct search *s)
-{
-	struct arena *a = s->arena;
-
-	s->bearing = arena_array(a, (size_t)s->nseen + 1, sizeof *s->bearing);
-	s->nbearing = arena_array(a, (size_t)s->nseen + 1, sizeof *s->nbearing);
-	s->class_of = arena_array(a, (size_t)s->nseen + 1, sizeof *s->class_of);
-	for (int g = 0; g < s->nseen; g++) {
-		s->bearing[g] = arena_array(a, (size_t)s->n + 1, sizeof(int));
-		s->class_of[g] = arena_array(a, (size_t)s->n + 1, sizeof(int));
-		for (int k = 0; k < s->n; k++) {
-			int c = su_seen_class(s->seen[g], s->by_rank[k]);
-
-			s->class_of[g][k] = c;
-			if (c)
-				s->bearing[g][s->nbearing[g]++] = k;
-		}
-	}
-}
 
 /* ---- the queue --------------------------------------------------------------------------------- */
 
@@ -230,7 +99,7 @@ static void cut_kept(struct search *s, int most)
 	}
 }
 
-static void keep(struct search *s, double weight, int node, int rank)
+void search_keep(struct search *s, double weight, int node, int rank)
 {
 	struct su_grown *g = s->out;
 	struct su_kept *k;
@@ -309,40 +178,28 @@ static void children_priors(struct search *s, int at, int from)
 }
 
 /* One answer's likelihoods of all children, from the state the node has in it. */
-static void multiply_answer(struct search *s, int g, int state, int from, bool one)
+static void multiply_answer(struct search *s, int g, const struct rows *r, int from)
 {
-	struct su_seen *seen = s->seen[g];
 	const int *class_of = s->class_of[g], *bearing = s->bearing[g];
-	int nclasses = su_seen_nclasses(seen);
 
-	for (int c = 0; c < nclasses; c++) {
-		int joined = su_seen_join(seen, state, c);
-
-		s->row[c] = su_seen_likelihood(seen, joined);
-		s->row_most[c] = su_seen_bound(seen, joined, one);
-	}
-	if (!(s->row[0] > 1e-100) || !(s->row_most[0] > 1e-100)) {
+	if (r->zero) {
 		for (int k = from; k < s->n; k++) {
-			s->like[k] *= s->row[class_of[k]];
-			s->most[k] *= s->row_most[class_of[k]];
+			s->like[k] *= r->like[class_of[k]];
+			s->most[k] *= r->most[class_of[k]];
 		}
 		return;
 	}
-	s->like_all *= s->row[0];
-	s->most_all *= s->row_most[0];
-	for (int c = nclasses - 1; c >= 0; c--) {
-		s->row[c] /= s->row[0];
-		s->row_most[c] /= s->row_most[0];
-	}
+	s->like_all *= r->base;
+	s->most_all *= r->base_most;
 	for (int i = s->nbearing[g] - 1; i >= 0 && bearing[i] >= from; i--) {
 		int k = bearing[i];
 
-		s->like[k] *= s->row[class_of[k]];
-		s->most[k] *= s->row_most[class_of[k]];
+		s->like[k] *= r->like[class_of[k]];
+		s->most[k] *= r->most[class_of[k]];
 	}
 }
 
-static int state_at(struct search *s, int g, int at)
+int search_state(struct search *s, int g, int at)
 {
 	int state = 0, path[SU_SET_MAX + 1], n = 0;
 
@@ -358,7 +215,7 @@ static void look_at(struct search *s, double weight, int node, int rank, int now
 	s->out->total += weight;
 	s->out->looked_at++;
 	s->out->by_number[now > 3 ? 3 : now] += weight;
-	keep(s, weight, node, rank);
+	search_keep(s, weight, node, rank);
 }
 
 static bool may_grow(const struct search *s, const struct node *n, int from)
@@ -368,7 +225,7 @@ static bool may_grow(const struct search *s, const struct node *n, int from)
 }
 
 /* A mode at two places counts once: only if no item further up has it already. */
-static void count_modes(struct search *s, int item, int above, double weight)
+void search_count_modes(struct search *s, int item, int above, double weight)
 {
 	const struct su_item *i = &s->p->item[item];
 	int mode = s->p->kn->faults[i->fault].mode;
@@ -411,7 +268,7 @@ static void add_children(struct search *s, int at, int from, int now)
 		w = child.prior * (s->like[k] * s->like_all) * s->p->count[child.count];
 		look_at(s, w, at, k, now + (s->p->item[s->by_rank[k]].cleared_by == SU_NEVER));
 		s->out->item_weight[s->by_rank[k]] += w;
-		count_modes(s, s->by_rank[k], at, w);
+		search_count_modes(s, s->by_rank[k], at, w);
 		sum += w;
 		if (!may_grow(s, &child, k + 1))
 			continue;
@@ -420,7 +277,7 @@ static void add_children(struct search *s, int at, int from, int now)
 	}
 	for (int m = at; m > 0; m = s->nodes[m].parent) {
 		s->out->item_weight[s->by_rank[s->nodes[m].item]] += sum;
-		count_modes(s, s->by_rank[s->nodes[m].item], s->nodes[m].parent, sum);
+		search_count_modes(s, s->by_rank[s->nodes[m].item], s->nodes[m].parent, sum);
 	}
 }
 
@@ -434,10 +291,15 @@ static void open_node(struct search *s, int at)
 
 	for (int m = at; m > 0; m = s->nodes[m].parent)
 		now += s->p->item[s->by_rank[s->nodes[m].item]].cleared_by == SU_NEVER;
+	if (s->settings->tolerance > 0 && !s->p->kn->independent && node->count + 1 == s->p->max_faults &&
+	    s->tail_brought[from] <= 0 && from < s->n) {
+		last_level(s, at, from, now);
+		return;
+	}
 	children_priors(s, at, from);
 	s->like_all = s->most_all = 1;
 	for (int g = 0; g < s->nseen; g++)
-		multiply_answer(s, g, state_at(s, g, at), from, one);
+		multiply_answer(s, g, rows_from(s, g, search_state(s, g, at), one), from);
 	add_children(s, at, from, now);
 }
 
@@ -447,7 +309,6 @@ static void start(struct search *s)
 {
 	size_t n = (size_t)s->n + 1;
 	struct arena *a = s->arena = arena_new();
-	int classes = 1;
 
 	s->by_rank = arena_array(a, n, sizeof(int));
 	s->weight = arena_array(a, n, sizeof(double));
@@ -464,20 +325,12 @@ static void start(struct search *s)
 	s->prior = arena_array(a, n, sizeof(double));
 	s->like = arena_array(a, n, sizeof(double));
 	s->most = arena_array(a, n, sizeof(double));
-	for (int g = 0; g < s->nseen; g++)
-		if (su_seen_nclasses(s->seen[g]) > classes)
-			classes = su_seen_nclasses(s->seen[g]);
-	s->row = arena_array(a, (size_t)classes, sizeof(double));
-	s->row_most = arena_array(a, (size_t)classes, sizeof(double));
 	for (int b = 0; b < BUCKETS; b++)
 		s->head[b] = -1;
 	s->out->item_weight = mem_array(n, sizeof(double));
 	s->out->mode_now = mem_array((size_t)s->p->kn->nmodes + 1, sizeof(double));
 	s->out->mode_was = mem_array((size_t)s->p->kn->nmodes + 1, sizeof(double));
-	rank_items(s);
-	list_ranks(s);
-	sum_tails(s);
-	class_ranks(s);
+	ranks_make(s);
 }
 
 static double still_queued(const struct search *s)
@@ -488,6 +341,28 @@ static double still_queued(const struct search *s)
 		for (int at = s->head[b]; at >= 0; at = s->nodes[at].next)
 			sum += s->nodes[at].below;
 	return sum;
+}
+
+/* What the last level found per unit of weight, to the items themselves. */
+static void share_out(struct search *s)
+{
+	size_t wide = (size_t)s->nsigs;
+
+	for (size_t k = 0; k < (size_t)s->n; k++) {
+		const struct su_item *item = &s->p->item[s->by_rank[k]];
+		int mode = s->p->kn->faults[item->fault].mode;
+		double *row = s->sig_sum + k * wide, w;
+
+		if (k > 0) /* what was opened before this rank counts for it too */
+			for (size_t g = 0; g < wide; g++)
+				row[g] += row[g - wide];
+		w = row[s->sig_of[k]] * s->weight[k];
+		s->out->item_weight[s->by_rank[k]] += w;
+		if (item->cleared_by == SU_NEVER)
+			s->out->mode_now[mode] += w;
+		if (item->brought_by == KN_NONE)
+			s->out->mode_was[mode] += w;
+	}
 }
 
 void su_grow(const struct su_prior *p, struct su_seen *const *seen, int n,
@@ -517,8 +392,11 @@ void su_grow(const struct su_prior *p, struct su_seen *const *seen, int n,
 		    out->looked_at >= settings->work_limit)
 			break;
 	}
+	share_out(s);
 	out->pending = still_queued(s) + s->dropped;
 	cut_kept(s, settings->keep);
+	for (int g = 0; g < n; g++)
+		mem_free(s->rows[g]);
 	mem_free(s->nodes);
 	arena_free(s->arena);
 	mem_free(s);
