@@ -10,6 +10,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <sys/wait.h>
 #include <unistd.h>
 
 #include <cmocka.h>
@@ -892,6 +893,137 @@ static void test_bytes_are_refused_when_no_xml(void **state)
 		       "the file has no element; the root is <knowledge version=\"1\">");
 }
 
+/* ---- limits: at the limit it loads, one more is refused ---------------------------------------- */
+
+static void begin_file(struct text *t)
+{
+	text_clear(t);
+	text_add(t, "<knowledge version='1'><machine id='m' title='m'/>\n");
+}
+
+static void assert_loads(struct text *t, bool expected, const char *refusal)
+{
+	struct hs_err err = { 0 };
+	struct kn_knowledge *kn;
+
+	text_add(t, "</knowledge>\n");
+	write_file(t->s, t->len);
+	kn = kn_load(folder, NULL, &err);
+	if (!kn == expected)
+		fail_msg("%d: %s", err.line, err.text);
+	if (!expected) {
+		assert_int_equal(err.code, HS_LIMIT);
+		assert_string_equal(err.text, refusal);
+	}
+	kn_free(kn);
+}
+
+static void add_faults(struct text *t, int n)
+{
+	for (int i = 0; i < n; i += 100) {
+		text_addf(t, "<part id='p%d' title='p'>", i);
+		for (int k = i; k < n && k < i + 100; k++)
+			text_addf(t, "<mode id='m%d' title='m' weight='1'/>", k);
+		text_add(t, "</part>\n");
+	}
+}
+
+static void test_limits_hold_when_reached_and_passed(void **state)
+{
+	struct text t = { 0 };
+
+	(void)state;
+	for (int over = 0; over < 2; over++) {
+		begin_file(&t);
+		add_faults(&t, 2000 - 1 + over); /* and something else */
+		assert_loads(&t, !over, "more than 2000 faults");
+
+		begin_file(&t);
+		text_add(&t, "<part id='p' title='p'>");
+		for (int i = 0; i < 300 + over; i++)
+			text_addf(&t, "<mode id='m%d' title='m' weight='1'/>", i);
+		text_add(&t, "</part>");
+		assert_loads(&t, !over, "more than 300 elements inside another");
+
+		begin_file(&t);
+		for (int i = 0; i < 2000 + over; i++)
+			text_addf(&t, "<symptom id='s%d' title='s' base='.1'/>", i);
+		assert_loads(&t, !over, "more than 2000 checks and symptoms");
+
+		begin_file(&t);
+		for (int i = 0; i < 64 + over; i++)
+			text_addf(&t, "<tool id='t%d' title='t'/>", i);
+		assert_loads(&t, !over, "more than 64 tools");
+
+		/* Chains of gates from the last to the first, and from the first to the last. */
+		begin_file(&t);
+		text_add(&t, "<part id='p' title='p'><mode id='m' title='m' weight='1'/></part>");
+		for (int i = 0; i < 999 + over; i++)
+			text_addf(&t, "<gate id='g%d' title='g'><of gate='g%d'/></gate>", i, i + 1);
+		text_addf(&t, "<gate id='g%d' title='g'><of mode='p.m'/></gate>", 999 + over);
+		assert_loads(&t, !over, "more than 1000 gates");
+	}
+	text_free(&t);
+}
+
+/* Gates that double at every step would take 2^40 looks. */
+static void test_gates_are_refused_when_walking_them_never_ends(void **state)
+{
+	struct text t = { 0 };
+
+	(void)state;
+	begin_file(&t);
+	text_add(&t, "<part id='p' title='p'><mode id='m' title='m' weight='1'/></part>");
+	text_add(&t, "<gate id='a0' title='a'><of mode='p.m'/></gate>");
+	text_add(&t, "<gate id='b0' title='b'><of mode='p.m'/></gate>");
+	for (int i = 1; i < 40; i++)
+		for (const char *c = "ab"; *c; c++)
+			text_addf(&t, "<gate id='%c%d' title='g' kind='and'><of gate='a%d'/>"
+				  "<of gate='b%d'/></gate>", *c, i, i - 1, i - 1);
+	assert_loads(&t, false, "more than 10000 members below one gate");
+	text_free(&t);
+}
+
+/* ---- memory ------------------------------------------------------------------------------------ */
+
+#define SAID 7
+
+static _Noreturn void say_and_leave(void)
+{
+	_exit(SAID);
+}
+
+/* In a child: the n-th allocation from here fails.  Its exit status, 0 when nothing was left to fail. */
+static int load_with_failure(unsigned long n)
+{
+	struct hs_err err = { 0 };
+	int status = -1;
+	pid_t pid = fork();
+
+	if (pid == 0) {
+		mem_on_exhausted(say_and_leave);
+		mem_fail_at(n);
+		_exit(kn_load("tests/data/good-trees/tiny.xml", "pair", &err) ? 0 : 1);
+	}
+	assert_true(pid > 0);
+	assert_int_equal(waitpid(pid, &status, 0), pid);
+	assert_true(WIFEXITED(status));
+	return WEXITSTATUS(status);
+}
+
+/* libxml2 takes its memory from the same door: never a tree that is silently shorter. */
+static void test_exhausted_memory_ends_in_the_handler_when_any_request_fails(void **state)
+{
+	unsigned long n = 1;
+	int status;
+
+	(void)state;
+	while ((status = load_with_failure(n)) == SAID)
+		n++;
+	assert_int_equal(status, 0);
+	assert_true(n > 40);
+}
+
 /* Every prefix of a good file is refused or loads; nothing else happens (run it under ASan). */
 static void test_cut_files_are_refused_when_cut_anywhere(void **state)
 {
@@ -1008,6 +1140,9 @@ int main(void)
 		cmocka_unit_test(test_deep_nesting_is_refused_when_no_rule_would_see_it),
 		cmocka_unit_test(test_long_tag_is_refused_when_full_of_attributes),
 		cmocka_unit_test(test_bytes_are_refused_when_no_xml),
+		cmocka_unit_test(test_limits_hold_when_reached_and_passed),
+		cmocka_unit_test(test_gates_are_refused_when_walking_them_never_ends),
+		cmocka_unit_test(test_exhausted_memory_ends_in_the_handler_when_any_request_fails),
 		cmocka_unit_test(test_cut_files_are_refused_when_cut_anywhere),
 		cmocka_unit_test(test_broken_trees_are_refused_when_loaded),
 	};

@@ -79,11 +79,6 @@ int bind_cautions(struct bind *b, const struct el *e, struct kn_caution **out)
 
 /* ---- vocabulary -------------------------------------------------------------------------- */
 
-static int too_many(const struct bind *b, const struct el *e, int most)
-{
-	return el_err(b->load, e, NULL, "more than %d <%s>", most, el_rules[e->kind].name);
-}
-
 /* Tools and circumstances; options and accesses of the same shape are bound elsewhere. */
 static int bind_named(struct bind *b, enum el_kind kind, int most, int *n, struct kn_named **out)
 {
@@ -94,7 +89,7 @@ static int bind_named(struct bind *b, enum el_kind kind, int most, int *n, struc
 		struct kn_named *t = &(*out)[*n];
 
 		if (*n == most)
-			return too_many(b, e, most);
+			return el_too_many(b->load, e, most, kind == E_TOOL ? "tools" : "circumstances");
 		e->index = (*n)++;
 		t->id = el_id(e);
 		t->title = el_attr(e, "title");
@@ -113,7 +108,7 @@ static int bind_histories(struct bind *b)
 		struct kn_history *h = &kn->histories[kn->nhistories];
 
 		if (kn->nhistories == 32)
-			return too_many(b, e, 32);
+			return el_too_many(b->load, e, 32, "histories");
 		e->index = kn->nhistories++;
 		h->id = el_id(e);
 		h->title = el_attr(e, "title");

@@ -73,7 +73,7 @@ static int bind_codes(struct bind *b, const struct el *e, struct kn_check *c)
 		struct kn_outcome *o = &c->outcomes[c->noutcomes];
 
 		if (c->noutcomes == KN_OUTCOMES_MAX)
-			return el_err(b->load, k, NULL, "more than %d outcomes", KN_OUTCOMES_MAX);
+			return el_too_many(b->load, k, KN_OUTCOMES_MAX, "outcomes");
 		o->id = arena_printf(b->arena, "code-%s", el_attr(k, "number"));
 		o->title = arena_printf(b->arena, "%s: %s", el_attr(k, "number"), el_attr(k, "title"));
 		o->means = el_attr(k, "sets-when");
@@ -134,7 +134,7 @@ static int bind_outcomes(struct bind *b, const struct el *e, struct kn_check *c)
 			continue;
 		}
 		if (c->noutcomes == KN_OUTCOMES_MAX)
-			return el_err(b->load, k, NULL, "more than %d outcomes", KN_OUTCOMES_MAX);
+			return el_too_many(b->load, k, KN_OUTCOMES_MAX, "outcomes");
 		if (bind_outcome(b, k, c, &c->outcomes[c->noutcomes]) < 0)
 			return -1;
 		c->noutcomes++;
@@ -160,7 +160,7 @@ static int bind_over(struct bind *b, const struct el *e, struct kn_table *t)
 		struct kn_over *o = &t->over[t->nover];
 
 		if (t->nover == 8)
-			return el_err(b->load, e, "over", "more than 8 conditions");
+			return el_too_many(b->load, e, 8, "conditions");
 		*o = (struct kn_over){ KN_NONE, KN_NONE };
 		if (strchr(w, '@'))
 			return el_err(b->load, e, "over", "\"%s\": a table is over whole modes; narrow it in "
@@ -398,6 +398,8 @@ int bind_checks(struct bind *b)
 
 		if (e->kind != E_SYMPTOM && e->kind != E_CHECK)
 			continue;
+		if (kn->nchecks == CHECKS_MAX)
+			return el_too_many(b->load, e, CHECKS_MAX, "checks and symptoms");
 		e->index = kn->nchecks++;
 		if (e->kind == E_SYMPTOM)
 			kn->symptoms[kn->nsymptoms++] = e->index;

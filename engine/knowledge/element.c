@@ -103,6 +103,11 @@ int el_line(const struct el *e, const char *attr)
 	return e->tag->line;
 }
 
+int el_too_many(const struct load *l, const struct el *e, int most, const char *what)
+{
+	return err_at(l->err, HS_LIMIT, e->source->path, e->tag->line, "more than %d %s", most, what);
+}
+
 int el_err(const struct load *l, const struct el *e, const char *attr, const char *format, ...)
 {
 	char said[sizeof l->err->text];

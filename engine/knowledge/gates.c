@@ -110,6 +110,23 @@ static void reach(struct bind *b, struct kn_gate *g)
 			g->reach[g->nreach++] = g->reach[i];
 }
 
+/* Gates are evaluated by walking down; shared members are met each time. */
+static int count_walk(struct bind *b, const struct el *e)
+{
+	const struct kn_gate *g = &b->kn->gates[e->index];
+	int *walk = &b->gate_walk[e->index];
+
+	*walk = 1 + g->nfaults;
+	for (int i = 0; i < g->ngates; i++) {
+		int below = b->gate_walk[g->gates[i]];
+
+		*walk += below ? below : 1 + b->kn->gates[g->gates[i]].nfaults;
+		if (*walk > GATE_WALK_MAX)
+			return el_too_many(b->load, e, GATE_WALK_MAX, "members below one gate");
+	}
+	return 0;
+}
+
 static int bind_gate(struct bind *b, struct el *e)
 {
 	struct kn_gate g = { .id = el_id(e), .title = el_attr(e, "title") };
@@ -130,17 +147,22 @@ static int bind_gate(struct bind *b, struct el *e)
 		return -1;
 	e->index = b->kn->ngates++;
 	b->kn->gates[e->index] = g;
-	return 0;
+	return count_walk(b, e);
 }
 
 int bind_gates(struct bind *b)
 {
 	size_t most = 0;
 	struct el *e;
+	int n = 0;
 
-	for (int i = 0; (e = top_after(b, &i, E_GATE));)
+	for (int i = 0; (e = top_after(b, &i, E_GATE));) {
+		if (n++ == GATES_MAX)
+			return el_too_many(b->load, e, GATES_MAX, "gates");
 		most += 1 + (size_t)el_count(e, E_GATE_OF);
+	}
 	b->kn->gates = arena_array(b->arena, most, sizeof *b->kn->gates);
+	b->gate_walk = arena_array(b->load->scratch, most, sizeof(int));
 	for (int i = 0; (e = top_after(b, &i, E_GATE));)
 		if (e->index == NOT_YET && bind_gate(b, e) < 0)
 			return -1;

@@ -22,6 +22,13 @@
 #define FOLDERS_DEEP    8
 #define TAG_BYTES_MAX   (16 * 1024)
 #define DEPTH_MAX       32
+#define KIDS_MAX        300     /* of one element; lists of children are walked in pairs */
+#define CHECKS_MAX      2000
+#define FAULTS_MAX      2000
+#define GATES_MAX       1000
+#define GATE_WALK_MAX   10000   /* members of members ... of one gate, shared ones each time */
+#define TOGETHER_MAX    1000
+#define VOTES_MAX       8000000 /* outcomes with votes times faults: 64 MB of numbers */
 #define ID_MAX          64
 #define TEXT_MAX        4000
 
@@ -155,6 +162,7 @@ int el_line(const struct el *e, const char *attr);                      /* attri
 /* Sets the error at the element (attr NULL) or at its attribute. Returns -1. */
 int el_err(const struct load *l, const struct el *e, const char *attr, const char *format, ...)
 	__attribute__((format(printf, 4, 5)));
+int el_too_many(const struct load *l, const struct el *e, int most, const char *what);
 
 /* ---- binding -------------------------------------------------------------------------------- */
 
@@ -168,6 +176,8 @@ struct bind {
 	struct kn_knowledge *kn;
 	const struct el *machine;
 	double floor;
+	int *gate_walk;                 /* [gates]: how many members a walk through it meets; scratch */
+	int nvoted;                     /* outcomes with votes so far */
 	int *first_fault, *fault_count; /* [nmodes]; scratch */
 	int ngroups; const char **groups; /* same-fact; scratch */
 	double *no_votes;               /* [nfaults] of NAN, shared by outcomes nobody votes for */

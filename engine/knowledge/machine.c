@@ -31,8 +31,7 @@ static int bind_kinds(struct bind *b)
 		k->places = arena_array(b->arena, (size_t)el_count(e, E_POSITION), sizeof *k->places);
 		for (struct el *p = el_kid(e, E_POSITION); p; p = el_next(p, E_POSITION)) {
 			if (k->nplaces == RD_PLACES_MAX)
-				return el_err(b->load, p, NULL, "more than %d places of one kind",
-					      RD_PLACES_MAX);
+				return el_too_many(b->load, p, RD_PLACES_MAX, "places of one kind");
 			k->places[k->nplaces].id = el_id(p);
 			k->places[k->nplaces++].sites = sites_of(p);
 		}
@@ -108,7 +107,7 @@ static int list_accesses(struct bind *b)
 		struct kn_access *a = &kn->accesses[0];
 
 		if (kn->naccesses == 64)
-			return el_err(b->load, e, NULL, "more than 64 <access>");
+			return el_too_many(b->load, e, 64, "access states");
 		e->index = strcmp(el_id(e), "on-bike") ? kn->naccesses++ : 0;
 		a = &kn->accesses[e->index];
 		a->id = el_id(e);

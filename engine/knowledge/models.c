@@ -29,7 +29,7 @@ static int leaf_number(struct build *w, const struct el *e, int part, int slot, 
 		    m->leaves[i].place == place)
 			return i;
 	if (m->nleaves == RD_LEAVES_MAX) {
-		el_err(w->b->load, e, NULL, "more than %d values in one model", RD_LEAVES_MAX);
+		el_too_many(w->b->load, e, RD_LEAVES_MAX, "values in one model");
 		w->said_error = true;
 		return 0;
 	}

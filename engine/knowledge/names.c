@@ -3,6 +3,7 @@
  * Checks and symptoms share their ids; modes are entered as PART.MODE.  Values and kinds of places
  * belong to machines: the table knows the first machine that has the name, binding asks the
  * machine itself. */
+#include <stdlib.h>
 #include <string.h>
 
 #include "knowledge/inner.h"
@@ -152,8 +153,10 @@ void advise(struct text *t, const char *wrong, const char *const *names, int n,
 		t->s[--t->len] = '\0';
 }
 
-static int by_place(const struct el *a, const struct el *b)
+static int by_place(const void *x, const void *y)
 {
+	const struct el *a = (*(const struct name *const *)x)->el;
+	const struct el *b = (*(const struct name *const *)y)->el;
 	int paths = strcmp(a->source->path, b->source->path);
 
 	return paths ? paths : (a->tag->at > b->tag->at) - (a->tag->at < b->tag->at);
@@ -168,14 +171,11 @@ void names_advise(const struct load *l, enum el_kind kind, const char *wrong, st
 
 	for (size_t i = 0; i < all->size; i++) {
 		const struct name *s = &all->slot[i];
-		int at = n;
 
-		if (!s->id || s->kind != space_of(kind) || (kind == E_SYMPTOM && s->el->kind != kind))
-			continue;
-		for (n++; at > 0 && by_place(found[at - 1]->el, s->el) > 0; at--)
-			found[at] = found[at - 1];
-		found[at] = s;
+		if (s->id && s->kind == space_of(kind) && (kind != E_SYMPTOM || s->el->kind == kind))
+			found[n++] = s;
 	}
+	qsort(found, (size_t)n, sizeof *found, by_place);
 	for (int i = 0; i < n; i++)
 		ids[i] = found[i]->id;
 	if (kind == E_ACCESS && !names_find(l, E_ACCESS, "on-bike"))

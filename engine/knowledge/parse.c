@@ -210,8 +210,11 @@ static int open_element(struct parse *p, const char *name, int nattrs, const xml
 			return -1;
 	if (required_attributes(p, e) < 0)
 		return -1;
-	if (p->now)
+	if (p->now) {
+		if (p->now->kind != E_KNOWLEDGE && p->now->nkids == KIDS_MAX)
+			return el_too_many(p->l, e, KIDS_MAX, "elements inside another");
 		hang(p->now, e);
+	}
 	p->now = e;
 	return 0;
 }

@@ -285,6 +285,8 @@ static int bind_modes(struct bind *b, const struct el *part, int p)
 		b->first_fault[m->index] = kn->nfaults;
 		add_faults(b, m, m->index);
 		b->fault_count[m->index] = kn->nfaults - b->first_fault[m->index];
+		if (kn->nfaults > FAULTS_MAX)
+			return el_too_many(b->load, m, FAULTS_MAX, "faults");
 	}
 	return 0;
 }
@@ -329,10 +331,13 @@ static int bind_together(struct bind *b)
 	struct kn_knowledge *kn = b->kn;
 	struct el *e, *first;
 	size_t most = 0;
+	int n = 0;
 
 	for (int i = 0; (e = top_after(b, &i, E_TOGETHER));) {
 		struct mode_ref x = mode_of(b, el_attr(e, "a")), y = mode_of(b, el_attr(e, "b"));
 
+		if (n++ == TOGETHER_MAX)
+			return el_too_many(b->load, e, TOGETHER_MAX, "pairs that go together");
 		most += (size_t)b->fault_count[x.mode] * (size_t)b->fault_count[y.mode];
 		for (int k = 0; (first = top_after(b, &k, E_TOGETHER)) != e;) {
 			struct mode_ref fx = mode_of(b, el_attr(first, "a"));

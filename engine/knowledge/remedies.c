@@ -214,7 +214,7 @@ static int bind_holds(struct bind *b)
 		struct kn_hold *h = &kn->holds[kn->nholds++];
 
 		if (kn->nholds > 16)
-			return el_err(b->load, e, NULL, "more than 16 <hold>");
+			return el_too_many(b->load, e, 16, "holds");
 		h->id = el_id(e);
 		h->title = el_attr(e, "title");
 		h->say = el_kid_text(e, E_SAY, "");

@@ -76,7 +76,7 @@ static double *no_votes(struct bind *b)
 	return vote;
 }
 
-static void apply(struct bind *b, const struct votes *v, struct kn_outcome *o)
+static int apply(struct bind *b, const struct votes *v, struct kn_outcome *o)
 {
 	unsigned char *own;
 
@@ -84,8 +84,10 @@ static void apply(struct bind *b, const struct votes *v, struct kn_outcome *o)
 		if (!b->no_votes)
 			b->no_votes = no_votes(b);
 		o->vote = b->no_votes;
-		return;
+		return 0;
 	}
+	if (++b->nvoted * (long)b->kn->nfaults > VOTES_MAX)
+		return el_too_many(b->load, v->vote[0].el, VOTES_MAX, "faults times outcomes");
 	own = arena_alloc(b->load->scratch, (size_t)b->kn->nfaults + 1);
 	o->vote = no_votes(b);
 	o->gate_votes = arena_array(b->arena, (size_t)v->n, sizeof *o->gate_votes);
@@ -101,6 +103,7 @@ static void apply(struct bind *b, const struct votes *v, struct kn_outcome *o)
 		else
 			o->gate_votes[o->ngate_votes++] = (struct kn_gate_vote){ gate, v->vote[i].p };
 	}
+	return 0;
 }
 
 int bind_votes(struct bind *b, const struct el *e, enum el_kind kind, struct kn_outcome *o)
@@ -111,8 +114,7 @@ int bind_votes(struct bind *b, const struct el *e, enum el_kind kind, struct kn_
 	for (struct el *k = el_kid(e, kind); k; k = el_next(k, kind))
 		if (add(b, &v, k) < 0)
 			return -1;
-	apply(b, &v, o);
-	return 0;
+	return apply(b, &v, o);
 }
 
 int bind_symptom_votes(struct bind *b, const struct el *e, struct kn_outcome *o)
@@ -127,8 +129,7 @@ int bind_symptom_votes(struct bind *b, const struct el *e, struct kn_outcome *o)
 		for (struct el *c = el_kid(k, E_CAUSE); c; c = el_next(c, E_CAUSE))
 			if (add(b, &v, c) < 0)
 				return -1;
-	apply(b, &v, o);
-	return 0;
+	return apply(b, &v, o);
 }
 
 /* Something else gives a symptom as its listed causes do on average, by weight. */
