@@ -202,6 +202,9 @@ static bool is_wrong(const struct kn_check *c, const struct job_understood *u)
 {
 	if (u->number)
 		return u->reading.verdict == RD_OUTSIDE;
+	for (int i = 0; i < u->nplaces; i++)
+		if (u->at[i] != KN_NONE && !c->outcomes[u->at[i]].rest)
+			return true;
 	return u->outcome != KN_NONE && !c->outcomes[u->outcome].rest;
 }
 

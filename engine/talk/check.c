@@ -23,6 +23,11 @@ static void help_check(struct talk *t, const void *about)
 		out_say(&t->out, 2, 2, "Type what the meter shows: 12.4 or 12,4, with or without %s; "
 			"`open` or `OL` when it shows no reading.",
 			*rd_unit_name(c->reading->unit) ? rd_unit_name(c->reading->unit) : "a unit");
+	if (!c->reading && c->per != KN_NONE && !c->compare && s->place == KN_NONE)
+		out_say(&t->out, 2, 2, "Several places at once: `%s:%s %s:%s` and so on.",
+			t->kn->kinds[c->per].places[0].id, c->outcomes[0].id,
+			t->kn->kinds[c->per].places[t->kn->kinds[c->per].nplaces - 1].id,
+			c->outcomes[c->noutcomes - 1].id);
 	out_say(&t->out, 2, 2, "A ? behind an answer (`yes?`) says that you are not sure of it.");
 }
 
