@@ -44,7 +44,7 @@ static struct kn_knowledge *load(const char *path, const char *machine)
 	return kn;
 }
 
-static struct kn_knowledge *pair, *thumper;
+static struct kn_knowledge *pair, *thumper, *readings;
 static char folder[400];        /* for files that are written here */
 
 static int set_up(void **state)
@@ -54,6 +54,7 @@ static int set_up(void **state)
 	(void)state;
 	pair = load("tests/data/good-trees/tiny.xml", "pair");
 	thumper = load("tests/data/good-trees/tiny.xml", "thumper");
+	readings = load("tests/data/good-trees/readings.xml", NULL);
 	snprintf(folder, sizeof folder, "%s/halfsplit-knowledge-XXXXXX", tmp ? tmp : "/tmp");
 	return mkdtemp(folder) ? 0 : -1;
 }
@@ -65,6 +66,7 @@ static int take_down(void **state)
 	(void)state;
 	kn_free(pair);
 	kn_free(thumper);
+	kn_free(readings);
 	snprintf(path, sizeof path, "%s/x.xml", folder);
 	unlink(path);
 	return rmdir(folder);
@@ -651,6 +653,117 @@ static void test_model_is_at_each_place_when_check_has_places(void **state)
 	assert_int_equal(check(thumper, "heater-itself")->nmodels, 0);
 }
 
+/* ---- readings in their variants ---------------------------------------------------------------- */
+
+static void test_model_touches_the_places_here_when_kinds_differ(void **state)
+{
+	const struct kn_check *c = check(readings, "coil-and-caps");
+
+	(void)state;
+	assert_int_equal(c->nmodels, 2);
+	assert_int_equal(c->models[0].nleaves, 3);
+	assert_int_equal(c->models[0].leaves[0].place, 0);      /* coil 1+4 */
+	assert_int_equal(c->models[0].leaves[1].place, 0);      /* caps 1 and 4 */
+	assert_int_equal(c->models[0].leaves[2].place, 3);
+	assert_int_equal(c->models[1].leaves[1].place, 1);
+	assert_int_equal(c->models[1].leaves[2].place, 2);
+	assert_int_equal(c->models[0].nfaults, 4);
+	c = check(readings, "one-cap");
+	assert_int_equal(c->models[0].nleaves, 1);
+	assert_int_equal(c->models[0].leaves[0].place, 2);
+	assert_int_equal(c->models[0].root->op, RD_OP_LEAF);
+}
+
+/* 5 kohm caps and a 14500 ohm coil in series are 24500 ohm: plain arithmetic. */
+static void test_units_are_carried_to_the_readings_when_leaves_differ(void **state)
+{
+	const struct kn_check *c = check(readings, "coil-and-caps");
+	const struct kn_model *m = c->models;
+	struct rd_dist leaf[RD_LEAVES_MAX];
+
+	(void)state;
+	for (int i = 0; i < m->nleaves; i++)
+		leaf[i] = readings->parts[m->leaves[i].part].values[m->leaves[i].slot].healthy;
+	assert_within(rd_model_middle(m->root, leaf, m->nleaves), 24500, 1e-6);
+	assert_near(c->reading->low, 20000);
+	assert_near(c->reading->high, 29000);
+	assert_near(check(readings, "battery")->reading->low, 12600);
+}
+
+/* 1175 ohm over 5 kohm is .235. */
+static void test_ratio_is_a_plain_number_when_units_differ(void **state)
+{
+	const struct kn_check *c = check(readings, "ratio");
+	const struct kn_model *m = c->models;
+	struct rd_dist leaf[RD_LEAVES_MAX];
+
+	(void)state;
+	for (int i = 0; i < m->nleaves; i++)
+		leaf[i] = readings->parts[m->leaves[i].part].values[m->leaves[i].slot].healthy;
+	assert_within(rd_model_middle(m->root, leaf, m->nleaves), .235, 1e-9);
+	assert_int_equal(c->reading->unit, RD_NO_UNIT);
+	assert_near(c->reading->nominal, .235);
+}
+
+static void test_spec_stands_for_its_nominal_when_in_a_model(void **state)
+{
+	const struct rd_node *n = check(readings, "against-spec")->models[0].root;
+
+	(void)state;
+	assert_int_equal(n->op, RD_OP_DIFFERENCE);
+	assert_int_equal(n->kids[1]->op, RD_OP_CONSTANT);
+	assert_near(n->kids[1]->constant, 5);
+}
+
+static void test_part_is_spread_about_its_nominal_when_one_limit_is_known(void **state)
+{
+	int part = readings->modes[kn_mode_by_ref(readings, "sensor.worn")].part;
+	const struct kn_part *p = &readings->parts[part];
+
+	(void)state;
+	assert_near(p->values[0].healthy.a, 5);                 /* track, 4 to 6 */
+	assert_within(1 / p->values[0].healthy.b, 1.96, .0005);
+	assert_near(p->values[1].healthy.a, 1175);              /* closed, at least 1000 */
+	assert_within(175 / p->values[1].healthy.b, 1.96, .0005);
+	assert_int_equal(readings->modes[kn_mode_by_ref(readings, "sensor.worn")].shows[0].dist.kind,
+			 RD_DIST_POINT);
+}
+
+static void assert_range(const struct kn_outcome *o, int i, double low, double high)
+{
+	assert_true(o->has_range);
+	assert_true(o->low[i] == low);
+	assert_true(o->high[i] == high);
+}
+
+static void test_outside_has_two_intervals_when_band_has_two_ends(void **state)
+{
+	const struct kn_outcome *off = outcome(readings, "one-cap", "off");
+
+	(void)state;
+	assert_range(off, 0, -INFINITY, 4.25);
+	assert_range(off, 1, 5.75, INFINITY);
+	assert_true(off->on_open && off->on_short);
+	assert_range(outcome(readings, "one-cap", "ok"), 0, 4.25, 5.75);
+	/* sides that touch are one interval */
+	assert_range(outcome(readings, "ratio", "ok"), 0, -INFINITY, .25);
+	/* one-sided band: all that is not below */
+	assert_range(outcome(readings, "battery", "ok"), 0, 12600, INFINITY);
+	assert_true(outcome(readings, "battery", "ok")->on_open);
+}
+
+static void test_rest_takes_what_is_left_when_intervals_are_in_numbers(void **state)
+{
+	const struct kn_outcome *odd = outcome(readings, "gap", "odd");
+
+	(void)state;
+	assert_range(odd, 0, .1, .6);
+	assert_range(odd, 1, .8, INFINITY);
+	assert_range(outcome(readings, "gap", "none"), 0, -INFINITY, .1);
+	assert_true(outcome(readings, "gap", "none")->on_short);
+	assert_true(odd->on_open && !odd->on_short);
+}
+
 /* ---- remedies, settings, holds -------------------------------------------------------------- */
 
 static void test_remedy_clears_faults_when_bound(void **state)
@@ -1127,6 +1240,13 @@ int main(void)
 		cmocka_unit_test(test_reading_takes_the_machines_value_when_named),
 		cmocka_unit_test(test_model_has_a_leaf_per_place_when_at_all),
 		cmocka_unit_test(test_model_is_at_each_place_when_check_has_places),
+		cmocka_unit_test(test_model_touches_the_places_here_when_kinds_differ),
+		cmocka_unit_test(test_units_are_carried_to_the_readings_when_leaves_differ),
+		cmocka_unit_test(test_ratio_is_a_plain_number_when_units_differ),
+		cmocka_unit_test(test_spec_stands_for_its_nominal_when_in_a_model),
+		cmocka_unit_test(test_part_is_spread_about_its_nominal_when_one_limit_is_known),
+		cmocka_unit_test(test_outside_has_two_intervals_when_band_has_two_ends),
+		cmocka_unit_test(test_rest_takes_what_is_left_when_intervals_are_in_numbers),
 		cmocka_unit_test(test_remedy_clears_faults_when_bound),
 		cmocka_unit_test(test_remedy_is_left_out_when_it_has_nothing_to_do),
 		cmocka_unit_test(test_settings_and_holds_are_bound_when_machine_has_them),
