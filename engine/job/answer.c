@@ -13,12 +13,8 @@ static const char *source_name(const struct job_answer *a)
 enum job_status job_understand(struct job *j, const struct job_answer *a,
 			       struct job_understood *out, struct hs_err *err)
 {
-	const struct job_view *v = job_view(j, err);
-	struct job_facts facts;
+	struct job_facts facts = facts_now(j);
 
-	if (!v)
-		return JOB_REFUSED;
-	facts = view_facts(v);
 	return job_make_sense(j, &facts, a, out, err);
 }
 

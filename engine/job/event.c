@@ -20,6 +20,7 @@ static const struct { const char *name; int fields; } kinds[JOB_KINDS] = {
 	[JOB_CLOSED] = { "closed", 2 },
 	[JOB_TOOK_BACK] = { "took-back", 1 },
 	[JOB_PUT_BACK] = { "put-back", 1 },
+	[JOB_UNKNOWN] = { "", 0 },
 };
 
 const char *job_kind_name(enum job_kind k) { return k >= 0 && k < JOB_KINDS ? kinds[k].name : "?"; }
@@ -107,17 +108,21 @@ static bool take_number(const char **at, const char *end, long long *out)
 	return true;
 }
 
+/* A word that names no kind is one of a later version; -1: not a word at all. */
 static int take_kind(const char **at, const char *end)
 {
-	const char *s = memchr(*at, ' ', (size_t)(end - *at));
+	const char *word = *at, *s = word;
 
-	for (int k = 0; s && k < JOB_KINDS; k++)
-		if (strlen(kinds[k].name) == (size_t)(s - *at) &&
-		    memcmp(kinds[k].name, *at, (size_t)(s - *at)) == 0) {
-			*at = s + 1;
+	while (s < end && ((*s >= 'a' && *s <= 'z') || *s == '-'))
+		s++;
+	if (s == word || s == end || *s != ' ')
+		return -1;
+	*at = s + 1;
+	for (int k = 0; k < JOB_UNKNOWN; k++)
+		if (strlen(kinds[k].name) == (size_t)(s - word) &&
+		    memcmp(kinds[k].name, word, (size_t)(s - word)) == 0)
 			return k;
-		}
-	return -1;
+	return JOB_UNKNOWN;
 }
 
 static bool take_field(const char **at, const char *end, struct arena *arena, const char **out)

@@ -22,6 +22,7 @@ enum job_kind {
 	JOB_CLOSED,       /* proven | watch | parts-fitted | handed-over | reopened, text */
 	JOB_TOOK_BACK,    /* sequence number of the event taken back */
 	JOB_PUT_BACK,     /* sequence number of the event put back (redo) */
+	JOB_UNKNOWN,      /* of a later version: kept in the file, means nothing here */
 	JOB_KINDS
 };
 

@@ -58,6 +58,6 @@ int job_outcome_of(const struct kn_check *c, const struct rd_result *r);
 
 /* view.c */
 struct job_view *view_make(struct job *j, struct hs_err *err);
-struct job_facts view_facts(const struct job_view *v);
+struct job_facts facts_now(const struct job *j);          /* needs no view */
 
 #endif

@@ -23,8 +23,13 @@ struct job *job_new(const struct kn_knowledge *kn) { return fresh(kn, "", ""); }
 struct job *job_create(const char *dir, const char *id, const struct kn_knowledge *kn,
 		       struct hs_err *err)
 {
-	struct job *j = fresh(kn, dir, id);
+	struct job *j;
 
+	if (strlen(dir) >= sizeof j->dir || strlen(id) >= sizeof j->id) {
+		err_set(err, HS_BAD_INPUT, "The name of the job or of its folder is too long.");
+		return NULL;
+	}
+	j = fresh(kn, dir, id);
 	if (journal_create(j, err) == 0)
 		return j;
 	job_close(j);
@@ -63,6 +68,11 @@ static int index_of(const struct job *j, const char *seq)
 	return n >= 1 && n <= j->nevents ? (int)n - 1 : -1;
 }
 
+static bool can_be_taken_back(enum job_kind k)
+{
+	return k != JOB_TOOK_BACK && k != JOB_PUT_BACK && k != JOB_UNKNOWN;
+}
+
 void job_take(struct job *j, const struct job_event *e)
 {
 	int back;
@@ -73,11 +83,11 @@ void job_take(struct job *j, const struct job_event *e)
 		j->in_force = mem_resize_array(j->in_force, (size_t)j->cap, sizeof *j->in_force);
 	}
 	j->events[j->nevents] = *e;
-	j->in_force[j->nevents] = e->kind != JOB_TOOK_BACK && e->kind != JOB_PUT_BACK;
+	j->in_force[j->nevents] = can_be_taken_back(e->kind);
 	j->nevents++;
 	if (e->kind == JOB_TOOK_BACK || e->kind == JOB_PUT_BACK) {
 		back = index_of(j, e->field[0]);
-		if (back >= 0 && j->events[back].kind != JOB_TOOK_BACK && j->events[back].kind != JOB_PUT_BACK)
+		if (back >= 0 && can_be_taken_back(j->events[back].kind))
 			j->in_force[back] = e->kind == JOB_PUT_BACK;
 	}
 	forget_view(j);
@@ -85,6 +95,8 @@ void job_take(struct job *j, const struct job_event *e)
 
 static int check_event(const struct job *j, const struct job_event *e, struct hs_err *err)
 {
+	if ((unsigned)e->kind >= JOB_UNKNOWN)
+		return err_set(err, HS_BAD_INPUT, "That is no kind of event.");
 	if ((e->kind == JOB_BEGAN) != (j->nevents == 0))
 		return err_set(err, HS_BAD_INPUT, "A job begins once, and first.");
 	if (j->nevents == JOB_EVENTS_MAX)
@@ -130,9 +142,14 @@ const char *job_id(const struct job *j) { return j->id; }
 struct job *job_open(const char *dir, const char *id, const struct kn_knowledge *kn, long *recovered,
 		     struct hs_err *err)
 {
-	struct job *j = fresh(kn, dir, id);
+	struct job *j;
 	long bytes = 0;
 
+	if (strlen(dir) >= sizeof j->dir || strlen(id) >= sizeof j->id) {
+		err_set(err, HS_NOT_FOUND, "There is no job \"%s\".", id);
+		return NULL;
+	}
+	j = fresh(kn, dir, id);
 	if (journal_open(j, &bytes, err) == 0 && j->nevents > 0) {
 		if (recovered)
 			*recovered = bytes;

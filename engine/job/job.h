@@ -82,6 +82,10 @@ struct job_finding {                    /* one answer in force */
 	int first_evidence, nevidence;  /* its rows in the_case.evidence */
 };
 
+/* The outcome an answer came to, as a whole (place KN_NONE) or at one place of a list; KN_NONE when
+ * it came to none. */
+int job_finding_outcome(const struct kn_check *c, const struct job_understood *u, int place);
+
 enum job_state { JOB_OPEN, JOB_TO_VERIFY, JOB_CLOSED_PROVEN, JOB_ON_WATCH, JOB_PARTS_FITTED,
 		 JOB_HANDED_OVER };
 const char *job_state_words(enum job_state s);

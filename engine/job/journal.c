@@ -65,6 +65,18 @@ static int lock(struct job *j, struct hs_err *err)
 	return err_set(err, HS_BAD_JOB, "The job %s is open in another window. Close it there first.", j->id);
 }
 
+static int begin_file(struct job *j, struct hs_err *err)
+{
+	j->crc = job_crc(0, JOB_HEADER, strlen(JOB_HEADER));
+	j->size = (long long)strlen(JOB_HEADER);
+	if (file_write_all(j->fd, JOB_HEADER, strlen(JOB_HEADER), err) < 0)
+		return -1;
+	if (file_calls.fsync(j->fd) < 0 || file_calls.fsync(j->dir_fd) < 0)
+		return err_set(err, HS_IO, "It is not certain that the job is on the disk: %s.",
+			       file_reason(errno));
+	return 0;
+}
+
 int journal_create(struct job *j, struct hs_err *err)
 {
 	char name[80];
@@ -84,25 +96,25 @@ int journal_create(struct job *j, struct hs_err *err)
 			       j->id, file_reason(errno));
 	if (lock(j, err) < 0)
 		return -1;
-	j->crc = job_crc(0, JOB_HEADER, strlen(JOB_HEADER));
-	if (file_write_all(j->fd, JOB_HEADER, strlen(JOB_HEADER), err) < 0)
-		return -1;
-	if (file_calls.fsync(j->fd) < 0 || file_calls.fsync(j->dir_fd) < 0)
-		return err_set(err, HS_IO, "It is not certain that the job is on the disk: %s.",
-			       file_reason(errno));
-	j->size = (long long)strlen(JOB_HEADER);
-	return 0;
+	if (begin_file(j, err) == 0)
+		return 0;
+	unlinkat(j->dir_fd, name, 0);
+	return -1;
 }
 
 /* Nothing counts before it is on the disk; what came half-way is cut off again. */
 int journal_append(struct job *j, const char *line, size_t n, struct hs_err *err)
 {
+	struct hs_err why = { 0 };
+
 	if (j->fd < 0)
 		return 0;
 	if (j->broken)
 		return err_set(err, HS_IO, "An earlier write to this job failed. Leave, make room, and resume.");
-	if (file_write_all(j->fd, line, n, err) < 0 || file_calls.fdatasync(j->fd) < 0) {
-		err_set(err, HS_IO, "This answer is not saved: %s.", file_reason(errno));
+	if (file_write_all(j->fd, line, n, &why) == 0 && file_calls.fdatasync(j->fd) < 0)
+		err_set(&why, HS_IO, "It is not certain to be on the disk: %s.", file_reason(errno));
+	if (why.code != HS_OK) {
+		err_set(err, HS_IO, "This is not saved. %s", why.text);
 		j->broken = file_calls.ftruncate(j->fd, (off_t)j->size) < 0;
 		return -1;
 	}

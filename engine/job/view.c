@@ -14,13 +14,16 @@
 #define WORTH_UNSURE .3
 
 struct making {
-	struct job *j;
+	const struct job *events;    /* the job, as far as its events go */
+	struct job *j;               /* the same, for its tables; NULL when only facts are wanted */
 	struct job_view *v;
 	struct arena *a;
 	const struct kn_knowledge *kn;
 	int last_repair;             /* event index, -1 */
 	double leads_u;
 	bool leads_known;
+	uint32_t circumstances, circumstances_known; /* as told up to the event looked at */
+	int complained_at[8];        /* the last event of each complaint */
 	int *answered_epoch;         /* [nchecks] epoch of the last whole answer, -1 */
 	uint32_t *answered_places;   /* [nchecks] bit set in the last epoch answered */
 	unsigned char *declined;     /* [nchecks] */
@@ -79,7 +82,7 @@ static void leads(struct making *m, const struct job_event *e, int check)
 	struct job_understood u;
 	struct hs_err err = { 0 };
 
-	if (job_make_sense(m->j, &none, &a, &u, &err) != JOB_OK || !u.number ||
+	if (job_make_sense(m->events, &none, &a, &u, &err) != JOB_OK || !u.number ||
 	    u.reading.kind == RD_OPEN)
 		return;
 	m->v->leads = rd_unit_convert(u.reading.value, m->kn->checks[check].reading->unit, RD_OHM);
@@ -92,11 +95,11 @@ static void first_pass(struct making *m)
 	struct job_view *v = m->v;
 
 	v->leads = v->altitude_m = v->air_degC = NAN;
-	for (int i = 0; i < m->j->nevents; i++) {
-		const struct job_event *e = &m->j->events[i];
+	for (int i = 0; i < m->events->nevents; i++) {
+		const struct job_event *e = &m->events->events[i];
 		int c;
 
-		if (!m->j->in_force[i])
+		if (!m->events->in_force[i])
 			continue;
 		if (e->kind == JOB_TOLD)
 			fact(m, e->field[0], e->field[1]);
@@ -110,71 +113,129 @@ static void first_pass(struct making *m)
 		v->tools = ~(uint64_t)0;
 }
 
-struct job_facts view_facts(const struct job_view *v)
+static struct job_facts facts_of(const struct making *m)
 {
-	return (struct job_facts){ v->leads, v->leads_u, v->altitude_m, v->air_degC };
+	return (struct job_facts){ m->v->leads, m->leads_u, m->v->altitude_m, m->v->air_degC };
+}
+
+struct job_facts facts_now(const struct job *j)
+{
+	struct job_view v = { .kn = j->kn };
+	struct making m = { .events = j, .v = &v, .kn = j->kn };
+
+	first_pass(&m);
+	return facts_of(&m);
 }
 
 /* ---- second pass: what happened, in order ---------------------------------------------------------- */
 
-static int place_of(const struct kn_knowledge *kn, int kind, const char *id)
+/* false: there is no such place (any more), and the event means nothing. */
+static bool place_of(const struct kn_knowledge *kn, int kind, const char *id, int *place)
 {
-	return kind == KN_NONE || !id || !*id ? KN_NONE : kn_place_by_id(&kn->kinds[kind], id);
+	*place = kind == KN_NONE || !*id ? KN_NONE : kn_place_by_id(&kn->kinds[kind], id);
+	return *place != KN_NONE || !*id;
 }
 
-static void trigger(struct making *m, int check, int outcome)
+static bool among(const struct kn_trigger *t, int n, int check, int outcome)
 {
-	struct job_view *v = m->v;
+	for (int i = 0; i < n; i++)
+		if (t[i].check == check && t[i].outcome == outcome)
+			return true;
+	return false;
+}
+
+static bool complaint_triggers(const struct kn_hold *h, const struct kn_check *c, int check, int outcome)
+{
+	for (int i = 0; i < h->nsymptoms; i++)
+		if (h->symptoms[i] == check && !c->outcomes[outcome].rest)
+			return true;
+	return false;
+}
+
+static void put_hold(struct job_view *v, int hold, bool on)
+{
+	int at = 0;
+
+	while (at < v->nholds && v->holds[at] != hold)
+		at++;
+	if (on && at == v->nholds && at < (int)(sizeof v->holds / sizeof *v->holds))
+		v->holds[v->nholds++] = hold;
+	if (!on && at < v->nholds) {
+		memmove(&v->holds[at], &v->holds[at + 1], sizeof(int) * (size_t)(v->nholds - at - 1));
+		v->nholds--;
+	}
+}
+
+/* One answer's outcomes: any of them puts a hold in force, only all of them together end it. */
+static void holds(struct making *m, int check, const int *outcome, int n)
+{
+	const struct kn_check *c = &m->kn->checks[check];
 
 	for (int h = 0; h < m->kn->nholds; h++) {
 		const struct kn_hold *hold = &m->kn->holds[h];
-		bool on = false, off = false;
-		int at = -1;
+		bool on = false, off = n > 0;
 
-		for (int i = 0; i < v->nholds; i++)
-			if (v->holds[i] == h)
-				at = i;
-		for (int i = 0; i < hold->ntriggers; i++)
-			on = on || (hold->triggers[i].check == check && hold->triggers[i].outcome == outcome);
-		for (int i = 0; i < hold->nsymptoms && outcome == 0; i++)
-			on = on || hold->symptoms[i] == check;
-		for (int i = 0; i < hold->nclears; i++)
-			off = off || (hold->clears[i].check == check && hold->clears[i].outcome == outcome);
-		if (on && at < 0 && v->nholds < (int)(sizeof v->holds / sizeof *v->holds))
-			v->holds[v->nholds++] = h;
-		if (off && at >= 0) {
-			memmove(&v->holds[at], &v->holds[at + 1],
-				sizeof(int) * (size_t)(v->nholds - at - 1));
-			v->nholds--;
+		for (int i = 0; i < n; i++) {
+			on = on || among(hold->triggers, hold->ntriggers, check, outcome[i]) ||
+			     complaint_triggers(hold, c, check, outcome[i]);
+			off = off && among(hold->clears, hold->nclears, check, outcome[i]);
 		}
+		if (on || off)
+			put_hold(m->v, h, on);
 	}
+}
+
+static bool overlap(const struct su_evidence *a, const struct su_evidence *b)
+{
+	return a->check == b->check && a->epoch == b->epoch &&
+	       (a->place == b->place || a->place == KN_NONE || b->place == KN_NONE);
+}
+
+/* Within one epoch the last word on a check at a place is the one that counts. */
+static void replace_rows(struct making *m, int first)
+{
+	for (int i = 0; i < first; i++)
+		for (int k = first; k < m->nrows; k++)
+			if (overlap(&m->rows[i], &m->rows[k]))
+				m->rows[i].exponent = 0;
+}
+
+static int yes_of(const struct kn_check *symptom)
+{
+	int o = 0;
+
+	while (o < symptom->noutcomes - 1 && symptom->outcomes[o].rest)
+		o++;
+	return o;
 }
 
 static void complained(struct making *m, int event, const char *id)
 {
 	struct job_view *v = m->v;
-	int c = kn_check_by_id(m->kn, id);
+	int c = kn_check_by_id(m->kn, id), first = m->nrows, at = 0, yes;
 	struct su_evidence e;
 
-	(void)event;
 	if (c == KN_NONE || m->kn->checks[c].kind != KN_SYMPTOM)
 		return;
-	for (int i = 0; i < v->ncomplaints; i++)
-		if (v->complaints[i] == c)
-			return;
-	if (v->ncomplaints < (int)(sizeof v->complaints / sizeof *v->complaints))
-		v->complaints[v->ncomplaints++] = c;
+	while (at < v->ncomplaints && v->complaints[at] != c)
+		at++;
+	if (at == (int)(sizeof v->complaints / sizeof *v->complaints))
+		return;
+	v->complaints[at] = c;
+	v->ncomplaints += at == v->ncomplaints;
+	m->complained_at[at] = event;
+	m->closed = -1;
+	yes = yes_of(&m->kn->checks[c]);
 	memset(&e, 0, sizeof e);
 	e.check = c;
 	e.place = KN_NONE;
 	e.epoch = v->nrepairs;
 	e.exponent = m->kn->checks[c].exponent;
 	e.ncells = m->kn->checks[c].noutcomes;
-	for (int o = 0; o < e.ncells; o++)
-		if (!m->kn->checks[c].outcomes[o].rest)
-			e.share[o] = 1;
+	e.share[yes] = 1;
 	add_row(m, &e);
-	trigger(m, c, 0);
+	replace_rows(m, first);
+	holds(m, c, &yes, 1);
 }
 
 static double worth(const struct kn_check *c, const struct job_event *e)
@@ -210,10 +271,10 @@ static bool spoiled(const struct making *m, const struct kn_check *c)
 	return false;
 }
 
-/* Does the answer count? Else why not. */
+/* Does the answer count? Else why not.  What held when it was given is what matters. */
 static bool counts(const struct making *m, const struct kn_check *c, struct job_finding *f)
 {
-	uint32_t wrong = c->only_when & m->v->circumstances_known & ~m->v->circumstances;
+	uint32_t wrong = c->only_when & m->circumstances_known & ~m->circumstances;
 
 	for (int i = 0; i < m->kn->ncircumstances; i++)
 		if (wrong >> i & 1) {
@@ -228,123 +289,165 @@ static bool counts(const struct making *m, const struct kn_check *c, struct job_
 	return true;
 }
 
-/* The same check and place answered before in this epoch: readings are pooled, words replaced. */
-static struct job_finding *earlier(struct job_view *v, const struct job_finding *f)
-{
-	for (int i = v->nfindings - 1; i >= 0; i--)
-		if (v->findings[i].check == f->check && v->findings[i].place == f->place &&
-		    v->findings[i].epoch == f->epoch && v->findings[i].counts)
-			return &v->findings[i];
-	return NULL;
-}
-
-static void drop_rows(struct making *m, struct job_finding *old)
-{
-	for (int i = 0; i < old->nevidence; i++)
-		m->rows[old->first_evidence + i].exponent = 0;
-	old->counts = false;
-}
-
 static bool single_number(const struct job_understood *u)
 {
 	return u->number && !u->reading.nplaces && u->reading.kind == RD_NUMBER;
 }
 
+/* The same thing read before in this epoch: the readings are pooled. */
+static struct job_finding *earlier(struct job_view *v, const struct job_finding *f)
+{
+	for (int i = v->nfindings - 1; i >= 0 && single_number(&f->understood); i--)
+		if (v->findings[i].check == f->check && v->findings[i].place == f->place &&
+		    v->findings[i].epoch == f->epoch && v->findings[i].counts)
+			return single_number(&v->findings[i].understood) ? &v->findings[i] : NULL;
+	return NULL;
+}
+
 static void pool(struct making *m, struct job_finding *old, struct job_finding *f,
 		 struct job_answer *a)
 {
-	struct job_facts facts = view_facts(m->v);
+	struct job_facts facts = facts_of(m);
 	struct job_understood both;
 	struct hs_err err = { 0 };
-	char *text;
 
-	drop_rows(m, old);
-	snprintf(old->why, sizeof old->why, "answered again later");
-	if (!single_number(&old->understood) || !single_number(&f->understood))
+	a->text = arena_printf(m->a, "%s %s", old->raw, f->raw);
+	if (job_make_sense(m->events, &facts, a, &both, &err) != JOB_OK || !single_number(&both))
 		return;
-	text = arena_printf(m->a, "%s %s", old->raw, f->raw);
-	a->text = text;
-	if (job_make_sense(m->j, &facts, a, &both, &err) == JOB_OK) {
-		f->understood = both;
-		f->raw = text;
-		snprintf(old->why, sizeof old->why, "taken into the mean with the reading after it");
+	f->understood = both;
+	f->raw = a->text;
+	snprintf(old->why, sizeof old->why, "taken into the mean with the reading after it");
+}
+
+/* Findings all of whose rows were replaced count no longer. */
+static void retire(struct making *m)
+{
+	for (int i = 0; i < m->v->nfindings; i++) {
+		struct job_finding *f = &m->v->findings[i];
+		bool left = false;
+
+		for (int k = 0; k < f->nevidence; k++)
+			left = left || m->rows[f->first_evidence + k].exponent > 0;
+		if (left || !f->counts || f->nevidence == 0)
+			continue;
+		f->counts = false;
+		if (!f->why[0])
+			snprintf(f->why, sizeof f->why, "answered again later");
 	}
 }
 
-static void mark_answered(struct making *m, int check, int place)
+/* The outcomes of an answer, each place of a list by itself. */
+static int outcomes_of(const struct kn_check *c, const struct job_understood *u, int out[RD_PLACES_MAX])
 {
-	const struct kn_check *c = &m->kn->checks[check];
-	uint32_t all = c->per == KN_NONE ? 0 : (1u << m->kn->kinds[c->per].nplaces) - 1;
+	int places = u->number ? u->reading.nplaces : u->nplaces, n = 0;
 
-	if (m->answered_epoch[check] != m->v->nrepairs)
-		m->answered_places[check] = 0;
-	m->answered_epoch[check] = m->v->nrepairs;
-	m->answered_places[check] |= place == KN_NONE ? all : 1u << place;
+	for (int p = 0; p < places && !c->compare; p++)
+		if ((out[n] = job_finding_outcome(c, u, p)) != KN_NONE)
+			n++;
+	if (n == 0 && (out[0] = job_finding_outcome(c, u, KN_NONE)) != KN_NONE)
+		n = 1;
+	return n;
+}
+
+static uint32_t places_said(const struct making *m, const struct job_finding *f)
+{
+	const struct kn_check *c = &m->kn->checks[f->check];
+	const struct job_understood *u = &f->understood;
+	uint32_t said = 0;
+
+	if (c->per == KN_NONE)
+		return 0;
+	if (f->place != KN_NONE)
+		return 1u << f->place;
+	for (int p = 0; p < RD_PLACES_MAX && !c->compare; p++)
+		if (u->number ? p < u->reading.nplaces && u->reading.at[p].given
+			      : p < u->nplaces && u->at[p] != KN_NONE)
+			said |= 1u << p;
+	return said ? said : (1u << m->kn->kinds[c->per].nplaces) - 1;
+}
+
+static void mark_answered(struct making *m, const struct job_finding *f)
+{
+	if (m->answered_epoch[f->check] != m->v->nrepairs)
+		m->answered_places[f->check] = 0;
+	m->answered_epoch[f->check] = m->v->nrepairs;
+	m->answered_places[f->check] |= places_said(m, f);
+}
+
+/* Understood as when it was typed.  Newer trees may ask what these did not: then it is taken as
+ * it stands. false: it means nothing now. */
+static bool understand(struct making *m, struct job_answer *a, struct job_finding *f)
+{
+	struct job_facts facts = facts_of(m);
+	struct hs_err err = { 0 };
+	enum job_status status = job_make_sense(m->events, &facts, a, &f->understood, &err);
+
+	if (status == JOB_ASK_LEADS || status == JOB_ASK_SLIP) {
+		a->flags |= JOB_LEADS_WAIVED | JOB_SLIP_OK;
+		err_clear(&err);
+		status = job_make_sense(m->events, &facts, a, &f->understood, &err);
+	}
+	if (status != JOB_OK)
+		snprintf(f->why, sizeof f->why, "%.119s", err.text);
+	return status == JOB_OK;
+}
+
+static void take_rows(struct making *m, struct job_finding *f, const struct job_event *e)
+{
+	const struct kn_check *c = &m->kn->checks[f->check];
+	struct su_evidence rows[2 * RD_PLACES_MAX];
+	double exponent = worth(c, e);
+
+	if (c->reading && c->reading->leads && !m->leads_known && exponent > WORTH_EYES)
+		exponent = WORTH_EYES;
+	f->first_evidence = m->nrows;
+	f->nevidence = job_evidence(m->j, f, exponent, f->epoch, rows, 2 * RD_PLACES_MAX);
+	for (int i = 0; i < f->nevidence; i++)
+		add_row(m, &rows[i]);
+	replace_rows(m, f->first_evidence);
 }
 
 static void answered(struct making *m, int event)
 {
-	const struct job_event *e = &m->j->events[event];
+	const struct job_event *e = &m->events->events[event];
 	struct job_view *v = m->v;
-	struct job_finding f = { .event = event, .check = kn_check_by_id(m->kn, e->field[0]) };
-	struct job_facts facts = view_facts(v);
+	struct job_finding *f = &v->findings[v->nfindings], *old;
 	struct job_answer a = { .text = e->field[2], .flags = flags_of(e->field[4]) };
-	struct su_evidence rows[2 * RD_PLACES_MAX];
-	struct job_finding *old;
-	struct hs_err err = { 0 };
-	const struct kn_check *c;
-	double exponent;
+	int outcome[RD_PLACES_MAX];
 
-	if (f.check == KN_NONE)
+	*f = (struct job_finding){ .event = event, .check = kn_check_by_id(m->kn, e->field[0]),
+				   .epoch = v->nrepairs, .raw = e->field[2] };
+	if (f->check == KN_NONE || !place_of(m->kn, m->kn->checks[f->check].per, e->field[1], &f->place))
 		return;
-	c = &m->kn->checks[f.check];
-	f.place = place_of(m->kn, c->per, e->field[1]);
-	f.epoch = v->nrepairs;
-	f.raw = e->field[2];
-	a.check = f.check;
-	a.place = f.place;
-	if (job_make_sense(m->j, &facts, &a, &f.understood, &err) != JOB_OK) {
-		if (!(a.flags & JOB_LEADS_WAIVED)) {
-			a.flags |= JOB_LEADS_WAIVED | JOB_SLIP_OK; /* newer trees may ask what these did not */
-			err_clear(&err);
-		}
-		if (job_make_sense(m->j, &facts, &a, &f.understood, &err) != JOB_OK)
-			return;
-	}
-	f.counts = counts(m, c, &f);
-	old = f.counts ? earlier(v, &f) : NULL;
+	a.check = f->check;
+	a.place = f->place;
+	v->nfindings++;
+	if (!understand(m, &a, f))
+		return;
+	f->counts = counts(m, &m->kn->checks[f->check], f);
+	old = f->counts ? earlier(v, f) : NULL;
 	if (old)
-		pool(m, old, &f, &a);
-	exponent = worth(c, e);
-	if (c->reading && c->reading->leads && !m->leads_known && exponent > WORTH_EYES)
-		exponent = WORTH_EYES;
-	f.first_evidence = m->nrows;
-	if (f.counts)
-		f.nevidence = job_evidence(m->j, &f, exponent, f.epoch, rows, 2 * RD_PLACES_MAX);
-	for (int i = 0; i < f.nevidence; i++)
-		add_row(m, &rows[i]);
-	v->findings[v->nfindings++] = f;
-	mark_answered(m, f.check, f.place);
-	if (f.understood.outcome != KN_NONE)
-		trigger(m, f.check, f.understood.outcome);
-	for (int p = 0; p < f.understood.nplaces; p++)
-		if (f.understood.at[p] != KN_NONE)
-			trigger(m, f.check, f.understood.at[p]);
+		pool(m, old, f, &a);
+	if (f->counts)
+		take_rows(m, f, e);
+	retire(m);
+	mark_answered(m, f);
+	holds(m, f->check, outcome, outcomes_of(&m->kn->checks[f->check], &f->understood, outcome));
 }
 
 static void repaired(struct making *m, int event)
 {
 	const struct job_event *e = &m->j->events[event];
 	struct job_view *v = m->v;
-	int r = kn_remedy_by_id(m->kn, e->field[0]);
+	int r = kn_remedy_by_id(m->kn, e->field[0]), place;
 
-	if (r == KN_NONE)
+	if (r == KN_NONE || !place_of(m->kn, m->kn->remedies[r].per, e->field[1], &place))
 		return;
 	v->repair_event[v->nrepairs] = event;
-	v->repairs[v->nrepairs++] = (struct su_repair){ r, place_of(m->kn, m->kn->remedies[r].per,
-								     e->field[1]), 1 };
+	v->repairs[v->nrepairs++] = (struct su_repair){ r, place, 1 };
 	v->remedy_done[r] = (unsigned char)(v->remedy_done[r] + (v->remedy_done[r] < 255));
 	m->last_repair = event;
+	m->closed = -1;
 }
 
 static void setting(struct making *m, const struct job_event *e)
@@ -353,9 +456,8 @@ static void setting(struct making *m, const struct job_event *e)
 	int s = kn_setting_by_id(m->kn, e->field[0]), place, at = 0;
 	char *to;
 
-	if (s == KN_NONE)
+	if (s == KN_NONE || !place_of(m->kn, m->kn->settings[s].per, e->field[1], &place))
 		return;
-	place = place_of(m->kn, m->kn->settings[s].per, e->field[1]);
 	while (at < v->nsettings && (v->settings[at].setting != s || v->settings[at].place != place))
 		at++;
 	if (at == v->nsettings)
@@ -388,6 +490,18 @@ static int closing_state(const char *word)
 	return -1;
 }
 
+static void circumstance(struct making *m, const struct job_event *e)
+{
+	int i = strncmp(e->field[0], "circumstance:", 13) == 0
+			? kn_circumstance_by_id(m->kn, e->field[0] + 13) : KN_NONE;
+
+	if (i == KN_NONE)
+		return;
+	m->circumstances_known |= 1u << i;
+	m->circumstances &= ~(1u << i);
+	m->circumstances |= (uint32_t)says_yes(e->field[1]) << i;
+}
+
 static void second_pass(struct making *m)
 {
 	for (int i = 0; i < m->j->nevents; i++) {
@@ -399,6 +513,7 @@ static void second_pass(struct making *m)
 		switch (e->kind) {
 		case JOB_COMPLAINED: complained(m, i, e->field[0]); break;
 		case JOB_ANSWERED: answered(m, i); break;
+		case JOB_TOLD: circumstance(m, e); break;
 		case JOB_REPAIRED: repaired(m, i); break;
 		case JOB_ACCESS: access(m, e); break;
 		case JOB_SETTING: setting(m, e); break;
@@ -444,12 +559,20 @@ static void mark_done(struct making *m)
 	}
 }
 
-static bool is_gone(const struct job_view *v, const struct making *m, int symptom)
+/* Looked for after the last repair, and after it was last complained of, and not there. */
+static bool is_gone(const struct making *m, int complaint)
 {
-	for (int i = v->nfindings - 1; i >= 0; i--)
-		if (v->findings[i].check == symptom && v->findings[i].event > m->last_repair)
-			return v->findings[i].understood.outcome != KN_NONE &&
-			       m->kn->checks[symptom].outcomes[v->findings[i].understood.outcome].rest;
+	const struct job_view *v = m->v;
+	int symptom = v->complaints[complaint];
+
+	for (int i = v->nfindings - 1; i >= 0; i--) {
+		const struct job_finding *f = &v->findings[i];
+
+		if (f->check == symptom && f->event > m->last_repair &&
+		    f->event > m->complained_at[complaint])
+			return f->understood.outcome != KN_NONE &&
+			       m->kn->checks[symptom].outcomes[f->understood.outcome].rest;
+	}
 	return false;
 }
 
@@ -459,7 +582,7 @@ static void find_state(struct making *m)
 
 	v->complaint_gone = v->nrepairs > 0 && v->ncomplaints > 0;
 	for (int i = 0; i < v->ncomplaints; i++)
-		v->complaint_gone = v->complaint_gone && is_gone(v, m, v->complaints[i]);
+		v->complaint_gone = v->complaint_gone && is_gone(m, i);
 	v->state = m->closed >= 0 ? (enum job_state)m->closed
 		   : v->nrepairs > 0 && !v->complaint_gone ? JOB_TO_VERIFY : JOB_OPEN;
 }
@@ -492,9 +615,36 @@ static void allocate(struct making *m)
 		m->answered_epoch[c] = -1;
 }
 
+/* Rows that were replaced are not evidence; the findings' indices follow. */
+static void compact(struct making *m, struct su_evidence *to)
+{
+	int n = 0, done = 0;
+
+	for (int i = 0; i < m->v->nfindings; i++) {
+		struct job_finding *f = &m->v->findings[i];
+		int first, end = f->first_evidence + f->nevidence;
+
+		for (; f->nevidence && done < f->first_evidence; done++)
+			if (m->rows[done].exponent > 0)
+				to[n++] = m->rows[done];
+		first = n;
+		for (; f->nevidence && done < end; done++)
+			if (m->rows[done].exponent > 0)
+				to[n++] = m->rows[done];
+		f->first_evidence = first;
+		f->nevidence = n - first;
+	}
+	for (; done < m->nrows; done++)
+		if (m->rows[done].exponent > 0)
+			to[n++] = m->rows[done];
+	m->v->the_case.nevidence = n;
+	m->v->the_case.evidence = to;
+}
+
 struct job_view *view_make(struct job *j, struct hs_err *err)
 {
-	struct making m = { .j = j, .a = j->view_arena, .kn = j->kn, .last_repair = -1, .closed = -1 };
+	struct making m = { .events = j, .j = j, .a = j->view_arena, .kn = j->kn, .last_repair = -1,
+			    .closed = -1 };
 	struct job_view *v = m.v = arena_alloc(m.a, sizeof *v);
 	struct su_evidence *rows;
 
@@ -504,15 +654,13 @@ struct job_view *view_make(struct job *j, struct hs_err *err)
 	first_pass(&m);
 	v->leads_u = m.leads_u;
 	second_pass(&m);
+	v->the_case.no_complaint = v->the_case.no_complaint && v->ncomplaints == 0;
 	mark_done(&m);
 	find_state(&m);
 	count_undo(&m);
 	rows = arena_array(m.a, (size_t)m.nrows + 1, sizeof *rows);
-	if (m.nrows)
-		memcpy(rows, m.rows, sizeof *rows * (size_t)m.nrows);
+	compact(&m, rows);
 	mem_free(m.rows);
-	v->the_case.nevidence = m.nrows;
-	v->the_case.evidence = rows;
 	v->the_case.nrepairs = v->nrepairs;
 	v->the_case.repairs = v->repairs;
 	v->suspects = su_weigh(j->kn, &v->the_case, NULL, err);
