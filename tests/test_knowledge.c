@@ -715,6 +715,19 @@ static void test_spec_stands_for_its_nominal_when_in_a_model(void **state)
 	assert_near(n->kids[1]->constant, 5);
 }
 
+/* 2 x 5, no spread among healthy caps, cap 1 of 5, the lower of 100 and 5 parallel to 5: 17.5 kohm. */
+static void test_operators_and_shared_leaves_are_kept_when_bound(void **state)
+{
+	const struct kn_model *m = check(readings, "every-operator")->models;
+	struct rd_dist leaf[RD_LEAVES_MAX];
+
+	(void)state;
+	assert_int_equal(m->nleaves, 5);        /* the track, and four caps */
+	for (int i = 0; i < m->nleaves; i++)
+		leaf[i] = readings->parts[m->leaves[i].part].values[m->leaves[i].slot].healthy;
+	assert_within(rd_model_middle(m->root, leaf, m->nleaves), 17.5, 1e-9);
+}
+
 static void test_part_is_spread_about_its_nominal_when_one_limit_is_known(void **state)
 {
 	int part = readings->modes[kn_mode_by_ref(readings, "sensor.worn")].part;
@@ -1244,6 +1257,7 @@ int main(void)
 		cmocka_unit_test(test_units_are_carried_to_the_readings_when_leaves_differ),
 		cmocka_unit_test(test_ratio_is_a_plain_number_when_units_differ),
 		cmocka_unit_test(test_spec_stands_for_its_nominal_when_in_a_model),
+		cmocka_unit_test(test_operators_and_shared_leaves_are_kept_when_bound),
 		cmocka_unit_test(test_part_is_spread_about_its_nominal_when_one_limit_is_known),
 		cmocka_unit_test(test_outside_has_two_intervals_when_band_has_two_ends),
 		cmocka_unit_test(test_rest_takes_what_is_left_when_intervals_are_in_numbers),

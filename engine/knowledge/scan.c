@@ -172,25 +172,36 @@ static int tag(struct scan *c)
 	return 0;
 }
 
+/* Does the declaration say name="value"? `otherwise` when the name is not in it. */
+static bool declares(const char *from, size_t n, const char *name, const char *value, bool otherwise)
+{
+	const char *at = memmem(from, n, name, strlen(name));
+
+	if (!at)
+		return otherwise;
+	at += strlen(name);
+	at += strspn(at, " \t\r\n=");
+	return (*at == '"' || *at == '\'') && !strncasecmp(at + 1, value, strlen(value)) &&
+	       at[1 + strlen(value)] == *at;
+}
+
 static int declaration(struct scan *c)
 {
-	const char *encoding, *end;
-	size_t from = c->i;
+	const char *from = c->s->bytes + c->i;
 	int line = c->line;
+	size_t n;
 
 	if (c->i != 0 || !(at(c, "<?xml ") || at(c, "<?xml\t") || at(c, "<?xml\n")))
 		return refuse(c, line, "processing instructions (<? ... ?>) are not used here; only "
 				       "<?xml ... ?> at the very beginning");
 	if (skip_to(c, "?>", "the XML declaration") < 0)
 		return -1;
-	end = c->s->bytes + c->i;
-	encoding = memmem(c->s->bytes + from, (size_t)(end - (c->s->bytes + from)), "encoding", 8);
-	if (!encoding)
-		return 0;
-	encoding += 8;
-	encoding += strspn(encoding, " =\"'\t");
-	if (strncasecmp(encoding, "UTF-8", 5) != 0)
+	n = (size_t)(c->s->bytes + c->i - from);
+	if (!declares(from, n, "encoding", "UTF-8", true))
 		return refuse(c, line, "the encoding must be UTF-8");
+	if (!declares(from, n, "version", "1.0", false))
+		return refuse(c, line, "the XML declaration is not right; <?xml version=\"1.0\" "
+				       "encoding=\"UTF-8\"?> is");
 	return 0;
 }
 
