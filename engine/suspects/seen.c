@@ -25,6 +25,7 @@ struct su_seen {
 	int *key;                       /* [nstates][n + 1]: table states, changed bits */
 	double *likelihood, *bound, *bound_one;
 	int *join;                      /* [nstates][nclasses] */
+	int *hash, hash_size;
 };
 
 static int key_words(const struct su_seen *s) { return s->n + 1; }
@@ -40,32 +41,50 @@ static void grow(struct su_seen *s)
 	s->join = mem_resize_array(s->join, n * (size_t)s->nclasses, sizeof(int));
 }
 
-/* States are few and joins are remembered, so looking through all of them is quick enough... */
+static unsigned hash_key(const int *key, int words)
+{
+	unsigned h = 2166136261u;
+
+	for (int i = 0; i < words; i++)
+		h = (h ^ (unsigned)key[i]) * 16777619u;
+	return h ^ (h >> 13);
+}
+
+static void rehash(struct su_seen *s)
+{
+	int words = key_words(s);
+
+	mem_free(s->hash);
+	s->hash_size = s->hash_size ? 2 * s->hash_size : 64;
+	s->hash = mem_array((size_t)s->hash_size, sizeof *s->hash);
+	for (int i = 0; i < s->nstates; i++) {
+		unsigned at = hash_key(s->key + (size_t)i * (size_t)words, words);
+
+		while (s->hash[at % (unsigned)s->hash_size])
+			at++;
+		s->hash[at % (unsigned)s->hash_size] = i + 1;
+	}
+}
+
 static int intern(struct su_seen *s, const int *key)
 {
 	size_t words = (size_t)key_words(s);
+	unsigned at;
 	int state;
 
-	/* ... and with one answer the table has interned them already, in the same order. */
-	for (state = s->n == 1 ? key[0] : 0; state < s->nstates; state++)
-		if (!memcmp(s->key + (size_t)state * words, key, words * sizeof *key))
-			return state;
-	while (state >= s->states_cap)
+	if (2 * s->nstates >= s->hash_size)
+		rehash(s);
+	for (at = hash_key(key, (int)words); (state = s->hash[at % (unsigned)s->hash_size]); at++)
+		if (!memcmp(s->key + (size_t)(state - 1) * words, key, words * sizeof *key))
+			return state - 1;
+	if (s->nstates == s->states_cap)
 		grow(s);
-	for (int fresh = s->nstates; fresh <= state; fresh++) {
-		int *k = s->key + (size_t)fresh * words;
-
-		if (fresh == state)
-			memcpy(k, key, words * sizeof *key);
-		else {
-			k[0] = fresh;
-			k[1] = 0;
-		}
-		s->likelihood[fresh] = s->bound[fresh] = s->bound_one[fresh] = NAN;
-		for (int c = 0; c < s->nclasses; c++)
-			s->join[(size_t)fresh * (size_t)s->nclasses + (size_t)c] = c ? -1 : fresh;
-	}
-	s->nstates = state + 1;
+	state = s->nstates++;
+	memcpy(s->key + (size_t)state * words, key, words * sizeof *key);
+	s->likelihood[state] = s->bound[state] = s->bound_one[state] = NAN;
+	for (int c = 0; c < s->nclasses; c++)
+		s->join[(size_t)state * (size_t)s->nclasses + (size_t)c] = c ? -1 : state;
+	s->hash[at % (unsigned)s->hash_size] = state + 1;
 	return state;
 }
 
@@ -137,6 +156,7 @@ void su_seen_free(struct su_seen *s)
 	mem_free(s->bound);
 	mem_free(s->bound_one);
 	mem_free(s->join);
+	mem_free(s->hash);
 	mem_free(s);
 }
 
