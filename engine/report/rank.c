@@ -85,10 +85,21 @@ static void suspects(struct text *t, const struct su_suspects *s)
 	mem_free(lines);
 }
 
+static void number_of_faults(struct text *t, const struct su_suspects *s)
+{
+	key(t, "number_of_faults");
+	text_add(t, "{");
+	number(t, "none", s->number[0], ", ");
+	number(t, "one", s->number[1], ", ");
+	number(t, "two", s->number[2], ", ");
+	number(t, "three_or_more", s->number[3], "},\n  ");
+}
+
 /* ---- evidence ----------------------------------------------------------------------------------- */
 
 struct row { const struct kn_check *c; const char *position, *raw, *outcome; double value, u, p_inside;
-	     enum rd_kind kind; enum rd_verdict verdict; bool number, counts; const char *why; };
+	     enum rd_kind kind; enum rd_verdict verdict; bool number, listed, counts;
+	     const char *why; };
 
 static void evidence_row(struct text *t, const struct row *r, bool first)
 {
@@ -100,7 +111,7 @@ static void evidence_row(struct text *t, const struct row *r, bool first)
 		number(t, "value", r->value, ", ");
 	else
 		string(t, "value", r->number ? (r->kind == RD_OPEN ? "open" : "short") : NULL, ", ");
-	string(t, "unit", r->number ? rd_unit_name(r->c->reading->unit) : NULL, ", ");
+	string(t, "unit", r->number ? rd_unit_name(words_unit(r->c->reading, r->listed)) : NULL, ", ");
 	number(t, "u", r->number && r->kind == RD_NUMBER ? r->u : NAN, ", ");
 	string(t, "verdict", r->number ? rd_verdict_words(r->verdict) : NULL, ", ");
 	string(t, "outcome", r->outcome, ", ");
@@ -113,6 +124,11 @@ static void evidence_row(struct text *t, const struct row *r, bool first)
 	text_add(t, "}");
 }
 
+static const char *outcome_id(const struct kn_check *c, int outcome)
+{
+	return outcome == KN_NONE ? NULL : c->outcomes[outcome].id;
+}
+
 static void finding(struct text *t, const struct kn_knowledge *kn, const struct job_finding *f, int *n)
 {
 	const struct kn_check *c = &kn->checks[f->check];
@@ -120,10 +136,10 @@ static void finding(struct text *t, const struct kn_knowledge *kn, const struct 
 	struct row r = { .c = c, .raw = f->raw, .counts = f->counts, .why = f->why, .number = u->number,
 			 .kind = u->reading.kind, .value = u->reading.value, .u = u->reading.u,
 			 .verdict = u->reading.verdict, .position = words_place(kn, c->per, f->place) };
+	struct text raw = { 0 };
 	int places = u->number ? u->reading.nplaces : u->nplaces;
 
-	if (u->outcome != KN_NONE)
-		r.outcome = c->outcomes[u->outcome].id;
+	r.outcome = outcome_id(c, job_finding_outcome(c, u, KN_NONE));
 	if (u->outcome_place != KN_NONE && u->outcome != KN_NONE) {
 		int kind = c->outcomes[u->outcome].local_kind;
 
@@ -139,13 +155,20 @@ static void finding(struct text *t, const struct kn_knowledge *kn, const struct 
 		if (u->number ? !at->given : u->at[p] == KN_NONE)
 			continue;
 		r.position = words_place(kn, c->per, p);
-		r.outcome = u->number ? NULL : c->outcomes[u->at[p]].id;
+		r.outcome = outcome_id(c, job_finding_outcome(c, u, p));
+		r.listed = u->number;
+		if (u->number) {
+			text_clear(&raw);
+			rd_format(&raw, at->kind, at->raw, 0, RD_NO_UNIT);
+			r.raw = text_str(&raw);
+		}
 		r.kind = at->kind;
 		r.value = at->value;
 		r.u = at->u;
 		r.verdict = at->verdict;
 		evidence_row(t, &r, (*n)++ == 0);
 	}
+	text_free(&raw);
 }
 
 static void evidence(struct text *t, const struct job_view *v)
@@ -177,6 +200,21 @@ static void step(struct text *t, const struct kn_knowledge *kn, const struct pl_
 	string(t, "why", s->why, "}");
 }
 
+/* The ids of the complaints, or of the holds in force. */
+static void names(struct text *t, const struct job_view *v, const char *which)
+{
+	bool holds = which[0] == 'h';
+	int n = holds ? v->nholds : v->ncomplaints;
+
+	key(t, which);
+	text_add(t, "[");
+	for (int i = 0; i < n; i++) {
+		text_add(t, i ? ", " : "");
+		text_json(t, holds ? v->kn->holds[v->holds[i]].id : v->kn->checks[v->complaints[i]].id);
+	}
+	text_add(t, "],\n  ");
+}
+
 int report_rank_json(struct job *j, struct text *out, struct hs_err *err)
 {
 	const struct job_view *v = job_view(j, err);
@@ -186,8 +224,11 @@ int report_rank_json(struct job *j, struct text *out, struct hs_err *err)
 		return -1;
 	text_add(out, "{\n  ");
 	string(out, "machine", v->kn->machine, ",\n  ");
+	names(out, v, "complaints");
+	names(out, v, "holds");
 	suspects(out, v->suspects);
 	number(out, "left_out", v->suspects->left_out, ",\n  ");
+	number_of_faults(out, v->suspects);
 	evidence(out, v);
 	key(out, "next");
 	step(out, v->kn, &plan->step[0]);

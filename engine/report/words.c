@@ -27,6 +27,13 @@ void words_line(struct text *t, const struct kn_knowledge *kn, const struct su_l
 		text_addf(t, " (%s %s)", kn->kinds[p->kind].title, words_place(kn, p->kind, l->place));
 }
 
+enum rd_unit words_unit(const struct kn_reading *r, bool listed)
+{
+	enum rd_derive ratio = listed ? RD_EACH_OVER_HIGHEST : RD_LEAST_OVER_MOST;
+
+	return r->derive == ratio ? RD_NO_UNIT : r->unit;
+}
+
 const char *words_step_id(const struct kn_knowledge *kn, const struct pl_step *s)
 {
 	return s->kind == PL_CHECK	? kn->checks[s->index].id

@@ -7,6 +7,8 @@
 /* "float needle worn, carburettor: which one not known yet". */
 void words_line(struct text *t, const struct kn_knowledge *kn, const struct su_line *l);
 const char *words_place(const struct kn_knowledge *kn, int kind, int place); /* "" for none */
+/* The unit of the check's own figure, or of one in a list. */
+enum rd_unit words_unit(const struct kn_reading *r, bool listed);
 const char *words_step_id(const struct kn_knowledge *kn, const struct pl_step *s);
 const char *words_step_title(const struct kn_knowledge *kn, const struct pl_step *s);
 
