@@ -423,6 +423,9 @@ static void maybe_brought(const struct weighing *k, struct world *w, int r, doub
 	double sum = 0;
 
 	next_epoch(k, w, r + 1, p);
+	/* three at once, the brought one included, is as many as are considered */
+	if (!kn->independent && size_of(kn, w->there) == 3)
+		return;
 	if (w->brought != KN_NONE || !kn->remedies[k->c->repairs[r].remedy].bench_work || kn->independent)
 		return;
 	for (int f = 0; f < kn->nfaults; f++)

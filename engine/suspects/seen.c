@@ -34,11 +34,13 @@ static void grow(struct su_seen *s)
 {
 	size_t n = (size_t)(s->states_cap = s->states_cap ? s->states_cap * 2 : 32);
 
-	s->key = mem_resize_array(s->key, n * (size_t)key_words(s), sizeof *s->key);
+	if (s->n > 1) {
+		s->key = mem_resize_array(s->key, n * (size_t)key_words(s), sizeof *s->key);
+		s->join = mem_resize_array(s->join, n * (size_t)s->nclasses, sizeof(int));
+	}
 	s->likelihood = mem_resize_array(s->likelihood, n, sizeof(double));
 	s->bound = mem_resize_array(s->bound, n, sizeof(double));
 	s->bound_one = mem_resize_array(s->bound_one, n, sizeof(double));
-	s->join = mem_resize_array(s->join, n * (size_t)s->nclasses, sizeof(int));
 }
 
 static unsigned hash_key(const int *key, int words)
@@ -118,6 +120,20 @@ static void make_classes(struct su_seen *s)
 	}
 }
 
+/* One answer: the table's states are the states. */
+static int join_single(struct su_seen *s, int state, int class_no)
+{
+	int joined = su_table_join_class(s->table, state, s->kind[class_no].class_no);
+
+	while (joined >= s->nstates) {
+		if (s->nstates == s->states_cap)
+			grow(s);
+		s->likelihood[s->nstates] = s->bound[s->nstates] = s->bound_one[s->nstates] = NAN;
+		s->nstates++;
+	}
+	return joined;
+}
+
 struct su_seen *su_seen_new(const struct su_prior *p, const struct su_evidence *const *e, int n)
 {
 	struct su_seen *s = mem_alloc(sizeof *s);
@@ -140,7 +156,10 @@ struct su_seen *su_seen_new(const struct su_prior *p, const struct su_evidence *
 		s->log_scale += log(s->scale[s->n++]);
 	}
 	make_classes(s);
-	intern(s, none);
+	if (s->n > 1)
+		intern(s, none);
+	else
+		join_single(s, 0, 0);
 	return s;
 }
 
@@ -164,7 +183,7 @@ int su_seen_class(const struct su_seen *s, int item) { return s->class_of[item];
 int su_seen_nclasses(const struct su_seen *s) { return s->nclasses; }
 double su_seen_log_scale(const struct su_seen *s) { return s->log_scale; }
 
-int su_seen_join(struct su_seen *s, int state, int class_no)
+static int join_chain(struct su_seen *s, int state, int class_no)
 {
 	size_t at = (size_t)state * (size_t)s->nclasses + (size_t)class_no;
 	const struct kind_of_item *k = &s->kind[class_no];
@@ -184,6 +203,13 @@ int su_seen_join(struct su_seen *s, int state, int class_no)
 	joined = intern(s, key);
 	s->join[at] = joined;
 	return joined;
+}
+
+int su_seen_join(struct su_seen *s, int state, int class_no)
+{
+	if (s->n == 1)
+		return join_single(s, state, class_no);
+	return join_chain(s, state, class_no);
 }
 
 /* ---- likelihood ------------------------------------------------------------------------------- */
@@ -237,9 +263,12 @@ static double persisting(struct su_seen *s, int state, int a)
 
 static double likelihood_of(struct su_seen *s, int state)
 {
-	const int *key = s->key + (size_t)state * (size_t)key_words(s);
+	const int *key;
 	double out = 1;
 
+	if (s->n == 1)
+		return su_table_likelihood(s->table, state, &s->e[0]) / s->scale[0];
+	key = s->key + (size_t)state * (size_t)key_words(s);
 	for (int a = 0; a < s->n; a++) {
 		bool again = a && !(key[s->n] & (1 << a)) && s->e[a - 1].exponent > 0 &&
 			     s->e[a].exponent > 0 && s->e[a].by_model == s->e[a - 1].by_model;
@@ -275,8 +304,8 @@ double su_seen_bound(struct su_seen *s, int state, bool one)
 		return most;
 	}
 	/* Persistence can only be bounded by the first answer alone. */
-	most = su_table_bound(s->table, s->key[(size_t)state * (size_t)key_words(s)], &s->e[0]) /
-	       s->scale[0];
+	most = su_table_bound(s->table, s->n == 1 ? state : s->key[(size_t)state * (size_t)key_words(s)],
+			      &s->e[0]) / s->scale[0];
 	s->bound[state] = most;
 	return most;
 }

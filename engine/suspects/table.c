@@ -34,9 +34,11 @@ struct su_table {
 	double *row;                   /* [nstates][n], NAN first when not yet made */
 	int *join;                     /* [nstates][nclasses], -1 unknown */
 	int *hash; int hash_size;
+	struct power { double x, e, y; } *powers;
 };
 
 #define SU_SET_KEY 16
+#define POWERS 512                     /* remembered powers: the same few values come again and again */
 
 static unsigned long hash_bytes(const void *data, size_t size)
 {
@@ -263,6 +265,7 @@ void su_table_free(struct su_table *t)
 	mem_free(t->row);
 	mem_free(t->join);
 	mem_free(t->hash);
+	mem_free(t->powers);
 	mem_free(t);
 }
 
@@ -277,9 +280,10 @@ static int join_votes(struct su_table *t, int state, int class_no)
 	for (int i = 0; i < t->cells.n; i++) {
 		if (isnan(vote[i]))
 			continue;
-		if (vote[i] > t->cells.base[i])
+		if (vote[i] > t->cells.base[i]) {
 			key[2 * i] = fmax(key[2 * i], vote[i]);
-		else
+			key[2 * i + 1] = NO_LOW; /* a low vote no longer matters: fewer states */
+		} else if (key[2 * i] == NO_HIGH)
 			key[2 * i + 1] = fmin(key[2 * i + 1], vote[i]);
 	}
 	return intern(t, key);
@@ -493,6 +497,23 @@ const double *su_table_row(struct su_table *t, int state)
 
 /* ---- likelihood ------------------------------------------------------------------------------ */
 
+/* x to the power e; exactly pow(), only remembered. */
+static double power(struct su_table *t, double x, double e)
+{
+	struct power *p;
+	uint64_t bits;
+
+	if (e == 1)
+		return x;
+	if (!t->powers)
+		t->powers = mem_array(POWERS, sizeof *t->powers);
+	memcpy(&bits, &x, sizeof bits);
+	p = &t->powers[(bits ^ bits >> 17 ^ bits >> 41) % POWERS];
+	if (p->x != x || p->e != e)
+		*p = (struct power){ x, e, pow(x, e) };
+	return p->y;
+}
+
 double su_table_likelihood(struct su_table *t, int state, const struct su_evidence *e)
 {
 	const double *row;
@@ -507,7 +528,7 @@ double su_table_likelihood(struct su_table *t, int state, const struct su_eviden
 	}
 	row = su_table_row(t, state);
 	for (int i = 0; i < t->cells.n && i < e->ncells; i++) {
-		double p = e->exponent == 1 ? row[i] : pow(row[i], e->exponent);
+		double p = power(t, row[i], e->exponent);
 
 		norm += p;
 		sum += e->share[i] * p;
@@ -516,17 +537,17 @@ double su_table_likelihood(struct su_table *t, int state, const struct su_eviden
 }
 
 /* The most a cell, and the least the others, can come to from here on by further joins. */
-static double cell_bound(const double *most, const double *least, int n, int cell, double e)
+static double cell_bound(struct su_table *t, const double *most, const double *least, int n, int cell, double e)
 {
-	double top = e == 1 ? most[cell] : pow(most[cell], e), others = 0;
+	double top = power(t, most[cell], e), others = 0;
 
 	for (int i = 0; i < n; i++)
 		if (i != cell)
-			others += e == 1 ? least[i] : pow(least[i], e);
+			others += power(t, least[i], e);
 	return e == 1 ? fmin(most[cell], top / (top + others)) : top / (top + others);
 }
 
-static double votes_bound(const struct su_table *t, int state, const struct su_evidence *e)
+static double votes_bound(struct su_table *t, int state, const struct su_evidence *e)
 {
 	const double *key = t->key + (size_t)state * (size_t)t->words;
 	const struct su_cells *s = &t->cells;
@@ -556,7 +577,7 @@ static double votes_bound(const struct su_table *t, int state, const struct su_e
 	}
 	for (int i = 0; i < s->n && i < e->ncells; i++)
 		if (e->share[i] > 0)
-			bound += e->share[i] * cell_bound(most, least, s->n, i, e->exponent);
+			bound += e->share[i] * cell_bound(t, most, least, s->n, i, e->exponent);
 	return bound;
 }
 
