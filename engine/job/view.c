@@ -297,7 +297,7 @@ static bool single_number(const struct job_understood *u)
 /* The same thing read before in this epoch: the readings are pooled. */
 static struct job_finding *earlier(struct job_view *v, const struct job_finding *f)
 {
-	for (int i = v->nfindings - 1; i >= 0 && single_number(&f->understood); i--)
+	for (int i = (int)(f - v->findings) - 1; i >= 0 && single_number(&f->understood); i--)
 		if (v->findings[i].check == f->check && v->findings[i].place == f->place &&
 		    v->findings[i].epoch == f->epoch && v->findings[i].counts)
 			return single_number(&v->findings[i].understood) ? &v->findings[i] : NULL;
