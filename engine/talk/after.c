@@ -28,7 +28,7 @@ static int clearing_check(struct talk *t, const struct job_view *v)
 {
 	for (int i = 0; i < v->nholds; i++) {
 		const struct kn_hold *h = &t->kn->holds[v->holds[i]];
-		for (int k = 0; k < h->nclears; k++) {
+		for (int k = 0; h->blocks != KN_ENERGY_NONE && k < h->nclears; k++) {
 			int check = h->clears[k].check;
 			if (can_be_done(v, &t->kn->checks[check]) && !asked_since(t, v, check))
 				return check;
