@@ -285,7 +285,8 @@ static void open_node(struct search *s, int at)
 	const struct node *node = &s->nodes[at];
 	int from = at ? node->item + 1 : 0, now = 0;
 	/* How many items a child may still get: with one, the exact most is known. */
-	bool one = s->p->max_faults - node->count - node->brought - 1 <= 1;
+	int room = s->p->max_faults - node->count - node->brought - 1;
+	enum rows_for what = room <= 0 ? ROWS_LAST : room == 1 ? ROWS_ONE : ROWS_MANY;
 
 	for (int m = at; m > 0; m = s->nodes[m].parent)
 		now += s->p->item[s->by_rank[s->nodes[m].item]].cleared_by == SU_NEVER;
@@ -297,7 +298,7 @@ static void open_node(struct search *s, int at)
 	children_priors(s, at, from);
 	s->like_all = s->most_all = 1;
 	for (int g = 0; g < s->nseen; g++)
-		multiply_answer(s, g, rows_from(s, g, search_state(s, g, at), one), from);
+		multiply_answer(s, g, rows_from(s, g, search_state(s, g, at), what), from);
 	add_children(s, at, from, now);
 }
 

@@ -15,7 +15,7 @@ static void likelihoods(struct search *s, int at)
 	for (int i = 0; i < s->nsigs; i++)
 		s->sig_like[i] = 1;
 	for (int g = 0; g < s->nseen; g++) {
-		const struct rows *r = rows_from(s, g, search_state(s, g, at), true);
+		const struct rows *r = rows_from(s, g, search_state(s, g, at), ROWS_LAST);
 		const int *class_of = s->sig_class[g];
 
 		if (r->zero) {

@@ -190,7 +190,7 @@ void ranks_make(struct search *s)
 
 /* ---- rows ------------------------------------------------------------------------------------------ */
 
-static struct rows *make_rows(struct search *s, int answer, int state, bool one)
+static struct rows *make_rows(struct search *s, int answer, int state, enum rows_for what)
 {
 	struct su_seen *seen = s->seen[answer];
 	size_t n = (size_t)su_seen_nclasses(seen);
@@ -198,12 +198,10 @@ static struct rows *make_rows(struct search *s, int answer, int state, bool one)
 
 	r->like = arena_array(s->arena, 2 * n, sizeof(double));
 	r->most = r->like + n;
-	for (size_t c = 0; c < n; c++) {
-		int joined = su_seen_join(seen, state, (int)c);
-
-		r->like[c] = su_seen_likelihood(seen, joined);
-		r->most[c] = su_seen_bound(seen, joined, one);
-	}
+	memcpy(r->like, su_seen_row(seen, state), n * sizeof(double));
+	for (size_t c = 0; c < n; c++)
+		r->most[c] = what == ROWS_LAST ? 1
+			     : su_seen_bound(seen, su_seen_join(seen, state, (int)c), what == ROWS_ONE);
 	r->base = r->like[0];
 	r->base_most = r->most[0];
 	r->zero = !(r->base > 1e-100) || !(r->base_most > 1e-100);
@@ -214,9 +212,9 @@ static struct rows *make_rows(struct search *s, int answer, int state, bool one)
 	return r;
 }
 
-const struct rows *rows_from(struct search *s, int answer, int state, bool one)
+const struct rows *rows_from(struct search *s, int answer, int state, enum rows_for what)
 {
-	int at = 2 * state + one;
+	int at = 3 * state + (int)what;
 
 	if (at >= s->nrows_kept[answer]) {
 		int cap = s->nrows_kept[answer] ? s->nrows_kept[answer] : 64;
@@ -229,6 +227,6 @@ const struct rows *rows_from(struct search *s, int answer, int state, bool one)
 		s->nrows_kept[answer] = cap;
 	}
 	if (!s->rows[answer][at])
-		s->rows[answer][at] = make_rows(s, answer, state, one);
+		s->rows[answer][at] = make_rows(s, answer, state, what);
 	return s->rows[answer][at];
 }

@@ -55,7 +55,9 @@ struct search {
 void ranks_make(struct search *s);
 /* One answer's likelihoods and bounds over the classes, from one state, as ratios to class 0. */
 struct rows { double base, base_most; bool zero; double *like, *most; };
-const struct rows *rows_from(struct search *s, int answer, int state, bool one);
+/* What for: children that cannot grow, that may get one more item, or more. */
+enum rows_for { ROWS_LAST, ROWS_ONE, ROWS_MANY };
+const struct rows *rows_from(struct search *s, int answer, int state, enum rows_for what);
 
 /* grow.c */
 int search_state(struct search *s, int answer, int node);

@@ -24,6 +24,7 @@ struct su_seen {
 	int nstates, states_cap;
 	int *key;                       /* [nstates][n + 1]: table states, changed bits */
 	double *likelihood, *bound, *bound_one;
+	double **row;                   /* [nstates] likelihoods with one more class, when asked for */
 	int *join;                      /* [nstates][nclasses] */
 	int *hash, hash_size;
 };
@@ -41,6 +42,7 @@ static void grow(struct su_seen *s)
 	s->likelihood = mem_resize_array(s->likelihood, n, sizeof(double));
 	s->bound = mem_resize_array(s->bound, n, sizeof(double));
 	s->bound_one = mem_resize_array(s->bound_one, n, sizeof(double));
+	s->row = mem_resize_array(s->row, n, sizeof *s->row);
 }
 
 static unsigned hash_key(const int *key, int words)
@@ -84,6 +86,7 @@ static int intern(struct su_seen *s, const int *key)
 	state = s->nstates++;
 	memcpy(s->key + (size_t)state * words, key, words * sizeof *key);
 	s->likelihood[state] = s->bound[state] = s->bound_one[state] = NAN;
+	s->row[state] = NULL;
 	for (int c = 0; c < s->nclasses; c++)
 		s->join[(size_t)state * (size_t)s->nclasses + (size_t)c] = c ? -1 : state;
 	s->hash[at % (unsigned)s->hash_size] = state + 1;
@@ -129,6 +132,7 @@ static int join_single(struct su_seen *s, int state, int class_no)
 		if (s->nstates == s->states_cap)
 			grow(s);
 		s->likelihood[s->nstates] = s->bound[s->nstates] = s->bound_one[s->nstates] = NAN;
+		s->row[s->nstates] = NULL;
 		s->nstates++;
 	}
 	return joined;
@@ -174,6 +178,9 @@ void su_seen_free(struct su_seen *s)
 	mem_free(s->likelihood);
 	mem_free(s->bound);
 	mem_free(s->bound_one);
+	for (int i = 0; i < s->nstates; i++)
+		mem_free(s->row[i]);
+	mem_free(s->row);
 	mem_free(s->join);
 	mem_free(s->hash);
 	mem_free(s);
@@ -183,14 +190,10 @@ int su_seen_class(const struct su_seen *s, int item) { return s->class_of[item];
 int su_seen_nclasses(const struct su_seen *s) { return s->nclasses; }
 double su_seen_log_scale(const struct su_seen *s) { return s->log_scale; }
 
-static int join_chain(struct su_seen *s, int state, int class_no)
+static void joined_key(struct su_seen *s, int state, int class_no, int *key)
 {
-	size_t at = (size_t)state * (size_t)s->nclasses + (size_t)class_no;
 	const struct kind_of_item *k = &s->kind[class_no];
-	int key[ANSWERS_MAX + 1], joined = s->join[at];
 
-	if (joined >= 0)
-		return joined;
 	memcpy(key, s->key + (size_t)state * (size_t)key_words(s), sizeof(int) * (size_t)key_words(s));
 	for (int a = 0; a < s->n; a++) {
 		bool here = k->present & (1u << a), before = a && (k->present & (1u << (a - 1)));
@@ -200,8 +203,18 @@ static int join_chain(struct su_seen *s, int state, int class_no)
 		if (a && here != before)
 			key[s->n] |= 1 << a;
 	}
-	joined = intern(s, key);
-	s->join[at] = joined;
+}
+
+static int join_chain(struct su_seen *s, int state, int class_no)
+{
+	size_t at = (size_t)state * (size_t)s->nclasses + (size_t)class_no;
+	int key[ANSWERS_MAX + 1], joined = s->join[at];
+
+	if (joined < 0) {
+		joined_key(s, state, class_no, key);
+		joined = intern(s, key);
+		s->join[at] = joined;
+	}
 	return joined;
 }
 
@@ -261,14 +274,10 @@ static double persisting(struct su_seen *s, int state, int a)
 	return out;
 }
 
-static double likelihood_of(struct su_seen *s, int state)
+static double likelihood_of_key(struct su_seen *s, const int *key)
 {
-	const int *key;
 	double out = 1;
 
-	if (s->n == 1)
-		return su_table_likelihood(s->table, state, &s->e[0]) / s->scale[0];
-	key = s->key + (size_t)state * (size_t)key_words(s);
 	for (int a = 0; a < s->n; a++) {
 		bool again = a && !(key[s->n] & (1 << a)) && s->e[a - 1].exponent > 0 &&
 			     s->e[a].exponent > 0 && s->e[a].by_model == s->e[a - 1].by_model;
@@ -282,12 +291,31 @@ static double likelihood_of(struct su_seen *s, int state)
 
 double su_seen_likelihood(struct su_seen *s, int state)
 {
-	if (isnan(s->likelihood[state])) {
-		double l = likelihood_of(s, state); /* states may be added meanwhile */
-
-		s->likelihood[state] = l;
-	}
+	if (isnan(s->likelihood[state]))
+		s->likelihood[state] =
+			s->n == 1 ? su_table_likelihood(s->table, state, &s->e[0]) / s->scale[0]
+				  : likelihood_of_key(s, s->key + (size_t)state * (size_t)key_words(s));
 	return s->likelihood[state];
+}
+
+const double *su_seen_row(struct su_seen *s, int state)
+{
+	int key[ANSWERS_MAX + 1];
+	double *row = s->row[state];
+
+	if (row)
+		return row;
+	row = s->row[state] = mem_array((size_t)s->nclasses, sizeof *row);
+	for (int c = 0; c < s->nclasses; c++) {
+		if (s->n == 1) {
+			row[c] = su_table_likelihood_with(s->table, state, s->kind[c].class_no, &s->e[0]) /
+				 s->scale[0];
+		} else {
+			joined_key(s, state, c, key);
+			row[c] = likelihood_of_key(s, key);
+		}
+	}
+	return row;
 }
 
 double su_seen_bound(struct su_seen *s, int state, bool one)
@@ -297,9 +325,11 @@ double su_seen_bound(struct su_seen *s, int state, bool one)
 	if (!isnan(*kept))
 		return *kept;
 	if (one) {
+		const double *row = su_seen_row(s, state);
+
 		most = 0;
 		for (int c = 0; c < s->nclasses; c++)
-			most = fmax(most, su_seen_likelihood(s, su_seen_join(s, state, c)));
+			most = fmax(most, row[c]);
 		s->bound_one[state] = most;
 		return most;
 	}

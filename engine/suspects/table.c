@@ -271,9 +271,9 @@ void su_table_free(struct su_table *t)
 
 /* ---- joining -------------------------------------------------------------------------------- */
 
-static int join_votes(struct su_table *t, int state, int class_no)
+static void joined_votes(const struct su_table *t, int state, int class_no,
+			 double key[2 * SU_CELLS_MAX])
 {
-	double key[2 * SU_CELLS_MAX];
 	const double *vote = t->class_votes + (size_t)class_no * (size_t)t->cells.n;
 
 	memcpy(key, t->key + (size_t)state * (size_t)t->words, sizeof(double) * (size_t)t->words);
@@ -286,6 +286,13 @@ static int join_votes(struct su_table *t, int state, int class_no)
 		} else if (key[2 * i] == NO_HIGH)
 			key[2 * i + 1] = fmin(key[2 * i + 1], vote[i]);
 	}
+}
+
+static int join_votes(struct su_table *t, int state, int class_no)
+{
+	double key[2 * SU_CELLS_MAX];
+
+	joined_votes(t, state, class_no, key);
 	return intern(t, key);
 }
 
@@ -454,16 +461,19 @@ static void circuits_everywhere(const struct su_table *t, const int *faults, int
 			v[i] = sum > 0 ? v[i] * (1 - all_well) / sum : 0;
 }
 
+static void row_of_votes(const struct su_table *t, const double *key, double *row)
+{
+	for (int i = 0; i < t->cells.n; i++)
+		row[i] = key[2 * i] > NO_HIGH	? key[2 * i]
+			 : key[2 * i + 1] < NO_LOW ? key[2 * i + 1]
+						   : t->cells.base[i];
+	su_cells_finish(&t->cells, row, .97);
+}
+
 static void make_row(struct su_table *t, int state, double *row)
 {
 	if (t->by_votes) {
-		const double *key = t->key + (size_t)state * (size_t)t->words;
-
-		for (int i = 0; i < t->cells.n; i++)
-			row[i] = key[2 * i] > NO_HIGH	? key[2 * i]
-				 : key[2 * i + 1] < NO_LOW ? key[2 * i + 1]
-							   : t->cells.base[i];
-		su_cells_finish(&t->cells, row, .97);
+		row_of_votes(t, t->key + (size_t)state * (size_t)t->words, row);
 		return;
 	}
 	const int *set = t->set + (size_t)state * (size_t)t->words;
@@ -514,19 +524,10 @@ static double power(struct su_table *t, double x, double e)
 	return p->y;
 }
 
-double su_table_likelihood(struct su_table *t, int state, const struct su_evidence *e)
+static double likelihood_of_row(struct su_table *t, const double *row, const struct su_evidence *e)
 {
-	const double *row;
 	double sum = 0, norm = 0;
 
-	if (e->exponent <= 0)
-		return 1;
-	if (e->by_model) {
-		const int *set = t->set + (size_t)state * (size_t)t->words;
-
-		return pow(su_circuit_likelihood(t->kn, e, set + 1, set[0]), e->exponent);
-	}
-	row = su_table_row(t, state);
 	for (int i = 0; i < t->cells.n && i < e->ncells; i++) {
 		double p = power(t, row[i], e->exponent);
 
@@ -534,6 +535,32 @@ double su_table_likelihood(struct su_table *t, int state, const struct su_eviden
 		sum += e->share[i] * p;
 	}
 	return e->exponent == 1 ? sum : sum / norm;
+}
+
+double su_table_likelihood(struct su_table *t, int state, const struct su_evidence *e)
+{
+	if (e->exponent <= 0)
+		return 1;
+	if (e->by_model) {
+		const int *set = t->set + (size_t)state * (size_t)t->words;
+
+		return pow(su_circuit_likelihood(t->kn, e, set + 1, set[0]), e->exponent);
+	}
+	return likelihood_of_row(t, su_table_row(t, state), e);
+}
+
+double su_table_likelihood_with(struct su_table *t, int state, int class_no,
+				const struct su_evidence *e)
+{
+	double key[2 * SU_CELLS_MAX], row[SU_CELLS_MAX];
+
+	if (e->exponent <= 0)
+		return 1;
+	if (!t->by_votes || class_no == 0)
+		return su_table_likelihood(t, su_table_join_class(t, state, class_no), e);
+	joined_votes(t, state, class_no, key);
+	row_of_votes(t, key, row);
+	return likelihood_of_row(t, row, e);
 }
 
 /* The most a cell, and the least the others, can come to from here on by further joins. */

@@ -37,6 +37,10 @@ bool su_table_bears(const struct su_table *t, int fault);
 /* Likelihood of one answer in one state, exponent applied: shares over cells, or the model. */
 double su_table_likelihood(struct su_table *t, int state, const struct su_evidence *e);
 
+/* The same for the state with one more class of faults, without making that state. */
+double su_table_likelihood_with(struct su_table *t, int state, int class_no,
+				const struct su_evidence *e);
+
 /* No state reached from this one by further joins can have a likelihood above this. */
 double su_table_bound(struct su_table *t, int state, const struct su_evidence *e);
 
