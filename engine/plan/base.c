@@ -2,7 +2,6 @@
  * together where that is better (extended p/c: Ottosen and Jensen, arXiv 1203.3502, and Langseth
  * and Jensen 2003; methods named in docs/method.md), then handing over, cut at the best prefix. */
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "plan/problem.h"
@@ -19,27 +18,42 @@ struct planning {
 	struct ranked *ranked; int nranked;
 };
 
-static int by_ratio(const void *a, const void *b)
+static bool before(const struct ranked *x, const struct ranked *y)
 {
-	const struct ranked *x = a, *y = b;
+	return x->ratio > y->ratio || (x->ratio == y->ratio && x->remedy < y->remedy);
+}
 
-	return x->ratio > y->ratio ? -1 : x->ratio < y->ratio ? 1 : x->remedy - y->remedy;
+/* By insertion: from one step of the plan to the next the order hardly changes. */
+static void sort_ranked(struct ranked *r, int n)
+{
+	for (int i = 1; i < n; i++) {
+		struct ranked x = r[i];
+		int at = i;
+
+		for (; at > 0 && before(&x, &r[at - 1]); at--)
+			r[at] = r[at - 1];
+		r[at] = x;
+	}
 }
 
 static void rank_remedies(struct planning *k)
 {
-	k->nranked = 0;
-	for (int r = 0; r < k->p->nremedies; r++) {
-		const struct pl_remedy_option *o = &k->p->remedy[r];
-		double gain = 0;
+	int n = 0;
 
-		for (int i = 0; i < o->nclears; i++)
-			gain += k->mass[o->clears[i].fault] * k->stays[o->clears[i].fault] *
-				o->clears[i].p;
-		if (gain > 1e-7)
-			k->ranked[k->nranked++] = (struct ranked){ gain, gain / o->cost, r };
+	for (int i = 0; i < k->nranked; i++) {
+		struct ranked *r = &k->ranked[i];
+		const struct pl_remedy_option *o = &k->p->remedy[r->remedy];
+
+		r->gain = 0;
+		for (int c = 0; c < o->nclears; c++)
+			r->gain += k->mass[o->clears[c].fault] * k->stays[o->clears[c].fault] *
+				   o->clears[c].p;
+		r->ratio = r->gain / o->cost;
+		if (r->gain > 1e-7)
+			k->ranked[n++] = *r; /* what gains nothing now never will */
 	}
-	qsort(k->ranked, (size_t)k->nranked, sizeof *k->ranked, by_ratio);
+	k->nranked = n;
+	sort_ranked(k->ranked, n);
 }
 
 /* One group: remedies behind one access state, done before the bike is tried again. */
@@ -108,6 +122,8 @@ static void start(struct planning *k)
 		for (int f = 0; f < s->n; f++)
 			k->mass[s->fault[f]] += k->b->w[i] / s->n;
 	}
+	for (int r = 0; r < k->p->nremedies; r++)
+		k->ranked[k->nranked++].remedy = r;
 }
 
 static void do_remedy(struct planning *k, int remedy)

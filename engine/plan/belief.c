@@ -69,22 +69,36 @@ void pl_problem_free(struct pl_problem *p)
 	arena_free(p->arena);
 }
 
+static double negative_entropy(const double *row, int n)
+{
+	double sum = 0;
+
+	for (int o = 0; o < n; o++)
+		if (row[o] > 0)
+			sum += row[o] * log2(row[o]);
+	return sum;
+}
+
+/* The row of a set, and behind its cells the sum of p log2 p. */
 const double *pl_row(struct pl_problem *p, int check, int set)
 {
 	struct pl_check_option *c = &p->check[check];
+	size_t wide = (size_t)c->ncells + 1;
 	double *row;
 
 	if (set >= c->rows_cap) {
 		int cap = p->sets_cap > set ? p->sets_cap : set + 1;
 
-		c->rows = mem_resize_array(c->rows, (size_t)cap * (size_t)c->ncells, sizeof(double));
+		c->rows = mem_resize_array(c->rows, (size_t)cap * wide, sizeof(double));
 		for (int s = c->rows_cap; s < cap; s++)
-			c->rows[(size_t)s * (size_t)c->ncells] = NAN;
+			c->rows[(size_t)s * wide] = NAN;
 		c->rows_cap = cap;
 	}
-	row = c->rows + (size_t)set * (size_t)c->ncells;
-	if (isnan(row[0]))
+	row = c->rows + (size_t)set * wide;
+	if (isnan(row[0])) {
 		p->row(p->about, c, &p->set[set], row);
+		row[c->ncells] = negative_entropy(row, c->ncells);
+	}
 	return row;
 }
 
@@ -185,24 +199,22 @@ double pl_belief_repaired(struct pl_problem *p, const struct pl_belief *b, int r
 	return uncured;
 }
 
+/* I = sum over sets of w sum p log p  -  sum over cells of P log P; the inner sums are kept. */
 double pl_information(struct pl_problem *p, const struct pl_belief *b, int check)
 {
 	int n = p->check[check].ncells;
-	double sum[64] = { 0 }, bits = 0;
+	double sum[PL_CELLS_MAX] = { 0 }, bits = 0;
 
 	for (int i = 0; i < b->n; i++) {
 		const double *row = pl_row(p, check, b->set[i]);
 
-		for (int o = 0; o < n && o < 64; o++)
+		for (int o = 0; o < n; o++)
 			sum[o] += b->w[i] * row[o];
+		bits += b->w[i] * row[n];
 	}
-	for (int i = 0; i < b->n; i++) {
-		const double *row = pl_row(p, check, b->set[i]);
-
-		for (int o = 0; o < n && o < 64; o++)
-			if (row[o] > 0)
-				bits += b->w[i] * row[o] * log2(row[o] / sum[o]);
-	}
+	for (int o = 0; o < n; o++)
+		if (sum[o] > 0)
+			bits -= sum[o] * log2(sum[o]);
 	return bits;
 }
 

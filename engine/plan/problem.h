@@ -12,6 +12,7 @@
 #include "base/mem.h"
 
 #define PL_SET_FAULTS 6
+#define PL_CELLS_MAX 48     /* as SU_CELLS_MAX */
 #define PL_GROUPS_MAX 24    /* steps of a base plan */
 
 /* Opening is charged with the closing that must follow; closing to run the engine is then paid. */
@@ -25,7 +26,7 @@ struct pl_check_option {
 	int access;
 	bool engine;            /* what cannot run must be closed first */
 	int ncells;
-	double *rows; int rows_cap;  /* [nsets][ncells], NAN first while not asked */
+	double *rows; int rows_cap;  /* [nsets][ncells + 1], NAN first while not asked */
 };
 
 struct pl_remedy_option {
