@@ -298,6 +298,8 @@ int talk_report(const char *trees, const char *dir, const char *id)
 	kn_free(kn);
 	if (result != 0) {
 		text_free(&out);
+		if (err.code == HS_NOT_FOUND)
+			err.code = HS_BAD_JOB;
 		return talk_complain(&err);
 	}
 	return print(&out, false);

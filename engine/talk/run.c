@@ -117,6 +117,8 @@ static int open_job(struct talk *t)
 	say_known(t);
 	return t->over ? -1 : 0;
 failed:
+	if (err.code == HS_NOT_FOUND)
+		err.code = HS_BAD_JOB;
 	talk_fail(t, &err);
 	return -1;
 }
