@@ -136,6 +136,7 @@ int job_add(struct job *j, const struct job_event *e, struct hs_err *err)
 
 int job_nevents(const struct job *j) { return j->nevents; }
 const struct job_event *job_event_at(const struct job *j, int i) { return &j->events[i]; }
+bool job_in_force(const struct job *j, int i) { return j->in_force[i]; }
 const struct kn_knowledge *job_knowledge(const struct job *j) { return j->kn; }
 const char *job_id(const struct job *j) { return j->id; }
 

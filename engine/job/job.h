@@ -36,6 +36,7 @@ void job_fresh_id(const char *dir, const char *machine, char out[65]); /* "four-
 int job_add(struct job *j, const struct job_event *e, struct hs_err *err);
 int job_nevents(const struct job *j);
 const struct job_event *job_event_at(const struct job *j, int i);
+bool job_in_force(const struct job *j, int i);  /* not taken back, and of a kind that can be */
 const struct kn_knowledge *job_knowledge(const struct job *j);
 const char *job_id(const struct job *j);        /* "" in memory */
 

@@ -268,9 +268,8 @@ int report_rank_text(struct job *j, struct text *out, struct hs_err *err)
 	for (int i = 0; i < n && i < TEXT_LINES && lines[i].p >= .005; i++) {
 		struct text t = { 0 };
 
-		text_addf(&t, "%3.0f %%  ", 100 * lines[i].p);
 		words_line(&t, v->kn, &lines[i]);
-		text_wrap(out, text_str(&t), 80, 0, 7);
+		words_share(out, lines[i].p, text_str(&t));
 		text_free(&t);
 	}
 	mem_free(lines);

@@ -18,10 +18,21 @@ static void heading(struct text *out, const char *title)
 	text_addc(out, '\n');
 }
 
+/* Every paragraph goes out here: what a person typed is made safe for a terminal. Empties t. */
 static void line(struct text *out, int first, int rest, struct text *t)
 {
-	text_wrap(out, text_str(t), WIDTH, first, rest);
+	struct text safe = { 0 };
+
+	text_clean(&safe, text_str(t));
+	text_wrap(out, text_str(&safe), WIDTH, first, rest);
+	text_free(&safe);
 	text_free(t);
+}
+
+static void add_at(struct text *t, const struct kn_knowledge *kn, int kind, int place)
+{
+	if (kind != KN_NONE && place != KN_NONE)
+		text_addf(t, ", %s %s", kn->kinds[kind].title, words_place(kn, kind, place));
 }
 
 static void day(struct text *t, long long when)
@@ -36,6 +47,29 @@ static void day(struct text *t, long long when)
 }
 
 /* ---- head ---------------------------------------------------------------------------------------- */
+
+/* Its history and what held, as far as it was told. */
+static void told(struct text *out, const struct job_view *v)
+{
+	const struct kn_knowledge *kn = v->kn;
+	struct text t = { 0 };
+
+	for (int i = 0; i < kn->nhistories; i++)
+		if (v->the_case.histories >> i & 1)
+			text_addf(&t, "%s%s", t.len ? "; " : "Told: ", kn->histories[i].title);
+	for (int i = 0; i < kn->ncircumstances; i++)
+		if (v->circumstances_known >> i & 1)
+			text_addf(&t, "%s%s: %s", t.len ? "; " : "Told: ", kn->circumstances[i].title,
+				  v->circumstances >> i & 1 ? "yes" : "no");
+	if (isfinite(v->air_degC))
+		text_addf(&t, "%sair %g degC", t.len ? "; " : "Told: ", v->air_degC);
+	if (isfinite(v->altitude_m))
+		text_addf(&t, "%s%g m above the sea", t.len ? "; " : "Told: ", v->altitude_m);
+	if (!t.len)
+		return;
+	text_add(&t, ".");
+	line(out, 0, 2, &t);
+}
 
 static void head(struct text *out, struct job *j, const struct job_view *v)
 {
@@ -54,6 +88,10 @@ static void head(struct text *out, struct job *j, const struct job_view *v)
 	if (v->state == JOB_OPEN && v->complaint_gone)
 		text_add(&t, "; the complaint was repeated and is gone");
 	line(out, 0, 2, &t);
+	if (n && strcmp(job_event_at(j, 0)->field[1], v->kn->digest) != 0) {
+		text_add(&t, "The trees have changed since the job began; it is judged by those of today.");
+		line(out, 0, 2, &t);
+	}
 	heading(out, "Complaint");
 	for (int i = 0; i < v->ncomplaints; i++) {
 		text_addf(&t, "%s", v->kn->checks[v->complaints[i]].title);
@@ -61,6 +99,7 @@ static void head(struct text *out, struct job *j, const struct job_view *v)
 	}
 	if (!v->ncomplaints)
 		text_add(out, "None: a bench run.\n");
+	told(out, v);
 }
 
 /* What holds now or did when it was written: warned of on paper too. */
@@ -97,7 +136,7 @@ static void add_value(struct text *t, enum rd_kind kind, double raw, double valu
 		text_addf(t, " (%.0f %% inside)", 100 * p_inside);
 }
 
-static void add_band(struct text *t, const struct kn_reading *r)
+static void add_band(struct text *t, const struct kn_reading *r, bool listed)
 {
 	if (isinf(r->low) && isinf(r->high))
 		return;
@@ -108,8 +147,8 @@ static void add_band(struct text *t, const struct kn_reading *r)
 		text_addf(t, "at least %g", r->low);
 	else
 		text_addf(t, "%g to %g", r->low, r->high);
-	if (*rd_unit_name(r->unit))
-		text_addf(t, " %s", rd_unit_name(r->unit));
+	if (*rd_unit_name(words_unit(r, listed)))
+		text_addf(t, " %s", rd_unit_name(words_unit(r, listed)));
 }
 
 static void finding(struct text *out, const struct kn_knowledge *kn, const struct job_finding *f)
@@ -119,14 +158,13 @@ static void finding(struct text *out, const struct kn_knowledge *kn, const struc
 	struct text t = { 0 };
 
 	text_addf(&t, "%s", c->title);
-	if (f->place != KN_NONE)
-		text_addf(&t, ", %s %s", kn->kinds[c->per].title, words_place(kn, c->per, f->place));
+	add_at(&t, kn, c->per, f->place);
 	text_addf(&t, ": typed \"%s\"; ", f->raw);
 	if (!u->number)
 		text_add(&t, u->echo);
 	else if (!u->reading.nplaces || c->compare)
 		add_value(&t, u->reading.kind, u->reading.raw, u->reading.value, u->reading.u,
-			  u->reading.verdict, u->reading.p_inside, c->reading->unit);
+			  u->reading.verdict, u->reading.p_inside, words_unit(c->reading, false));
 	for (int p = 0, n = 0; u->number && !c->compare && p < u->reading.nplaces; p++) {
 		const struct rd_place_result *at = &u->reading.at[p];
 
@@ -134,10 +172,10 @@ static void finding(struct text *out, const struct kn_knowledge *kn, const struc
 			continue;
 		text_addf(&t, "%s%s: ", n++ ? "; " : "", words_place(kn, c->per, p));
 		add_value(&t, at->kind, at->raw, at->value, at->u, at->verdict, at->p_inside,
-			  c->reading->unit);
+			  words_unit(c->reading, true));
 	}
 	if (u->number)
-		add_band(&t, c->reading);
+		add_band(&t, c->reading, u->reading.nplaces > 0);
 	for (int i = 0; u->number && i < u->reading.nnotes; i++)
 		text_addf(&t, "; %s", u->reading.note[i]);
 	if (!f->counts && f->why[0])
@@ -146,32 +184,60 @@ static void finding(struct text *out, const struct kn_knowledge *kn, const struc
 	line(out, 0, 2, &t);
 }
 
-/* Answers and repairs in the order they happened. */
+static void repair(struct text *out, const struct job_view *v, int r)
+{
+	const struct kn_remedy *rem = &v->kn->remedies[v->repairs[r].remedy];
+	struct text t = { 0 };
+
+	text_addf(&t, "DONE: %s", rem->title);
+	add_at(&t, v->kn, rem->per, v->repairs[r].place);
+	if (rem->parts)
+		text_addf(&t, ". Parts: %s", rem->parts);
+	text_add(&t, ".");
+	line(out, 0, 2, &t);
+}
+
+/* Opened and closed, left out, closed: what is neither an answer nor a repair. */
+static void other_event(struct text *out, const struct kn_knowledge *kn, const struct job_event *e)
+{
+	struct text t = { 0 };
+	int i;
+
+	if (e->kind == JOB_ACCESS) {
+		i = kn_access_by_id(kn, e->field[0]);
+		text_addf(&t, "%s: %s.", strcmp(e->field[1], "open") == 0 ? "Opened" : "Closed again",
+			  i == KN_NONE ? e->field[0] : kn->accesses[i].title);
+	} else if (e->kind == JOB_SKIPPED) {
+		i = kn_check_by_id(kn, e->field[0]);
+		text_addf(&t, "%s: left out (%s).", i == KN_NONE ? e->field[0] : kn->checks[i].title,
+			  strcmp(e->field[2], "cannot") == 0 ? "could not be done"
+			  : strcmp(e->field[2], "could-not-read") == 0 ? "could not be read" : "not known");
+	} else if (e->kind == JOB_CLOSED) {
+		text_addf(&t, "CLOSED: %s%s%s", e->field[0], *e->field[1] ? ": " : "", e->field[1]);
+	} else {
+		return;
+	}
+	line(out, 0, 2, &t);
+}
+
+/* Everything in the order it happened, as far as it was not taken back. */
 static void history(struct text *out, struct job *j, const struct job_view *v)
 {
-	int at = 0, done = 0;
+	int at = 0, done = 0, lines = 0;
 
-	heading(out, "Found and done, in order");
+	heading(out, "Found and done, in order (u: one standard uncertainty)");
 	for (int e = 0; e < job_nevents(j); e++) {
+		size_t before = out->len;
+
 		for (; at < v->nfindings && v->findings[at].event == e; at++)
 			finding(out, v->kn, &v->findings[at]);
-		if (job_event_at(j, e)->kind == JOB_REPAIRED && done < v->nrepairs &&
-		    v->repair_event[done] == e) {
-			const struct kn_remedy *r = &v->kn->remedies[v->repairs[done].remedy];
-			struct text t = { 0 };
-
-			text_addf(&t, "DONE: %s", r->title);
-			if (v->repairs[done].place != KN_NONE)
-				text_addf(&t, ", %s %s", v->kn->kinds[r->per].title,
-					  words_place(v->kn, r->per, v->repairs[done].place));
-			if (r->parts)
-				text_addf(&t, ". Parts: %s", r->parts);
-			text_add(&t, ".");
-			line(out, 0, 2, &t);
-			done++;
-		}
+		for (; done < v->nrepairs && v->repair_event[done] == e; done++)
+			repair(out, v, done);
+		if (job_in_force(j, e))
+			other_event(out, v->kn, job_event_at(j, e));
+		lines += out->len > before;
 	}
-	if (!v->nfindings && !v->nrepairs)
+	if (!lines)
 		text_add(out, "Nothing yet.\n");
 }
 
@@ -184,13 +250,13 @@ static void suspects(struct text *out, const struct job_view *v)
 
 	heading(out, v->nrepairs ? "What may still be wrong" : "What may be wrong");
 	if (v->suspects->p_none > .005)
-		text_addf(out, "%3.0f %%  nothing any more\n", 100 * v->suspects->p_none);
+		words_share(out, v->suspects->p_none, v->nrepairs ? "nothing any more" : "nothing");
 	for (int i = 0; i < n && i < SUSPECTS_SHOWN && lines[i].p >= .01; i++) {
 		struct text t = { 0 };
 
-		text_addf(&t, "%3.0f %%  ", 100 * lines[i].p);
 		words_line(&t, v->kn, &lines[i]);
-		line(out, 0, 7, &t);
+		words_share(out, lines[i].p, text_str(&t));
+		text_free(&t);
 	}
 	text_addf(out, "Not examined: at most %.2g %%.\n", 100 * v->suspects->left_out);
 	mem_free(lines);
@@ -207,9 +273,7 @@ static void settings(struct text *out, const struct job_view *v)
 		struct text t = { 0 };
 
 		text_addf(&t, "%s", k->title);
-		if (s->place != KN_NONE)
-			text_addf(&t, ", %s %s", v->kn->kinds[k->per].title,
-				  words_place(v->kn, k->per, s->place));
+		add_at(&t, v->kn, k->per, s->place);
 		text_addf(&t, ": found %s; left %s.", s->found[0] ? s->found : "not noted",
 			  s->left[0] ? s->left : "NOT NOTED YET");
 		line(out, 0, 2, &t);
@@ -251,16 +315,52 @@ static void verification(struct text *out, const struct job_view *v)
 	}
 }
 
-static void open_ends(struct text *out, const struct job_view *v)
+/* The cautions of the work done, each once, the gravest first. */
+static void cautions(struct text *out, const struct job_view *v)
 {
-	struct text t = { 0 };
 	bool any = false;
 
-	for (int a = 1; a < v->kn->naccesses && a < 64; a++)
-		any = any || (v->open >> a & 1);
-	if (!any && !v->nnotes)
+	for (enum kn_signal signal = KN_DANGER; signal > KN_NO_SIGNAL; signal--)
+		for (int r = 0; r < v->kn->nremedies; r++) {
+			const struct kn_remedy *rem = &v->kn->remedies[r];
+
+			for (int i = 0; v->remedy_done[r] && i < rem->ncautions; i++) {
+				struct text t = { 0 };
+
+				if (rem->cautions[i].signal != signal)
+					continue;
+				if (!any)
+					heading(out, "Cautions of the work done");
+				any = true;
+				text_addf(&t, "%s: %s", kn_signal_word(signal), rem->cautions[i].text);
+				line(out, 0, 2, &t);
+			}
+		}
+}
+
+static void next_step(struct text *out, struct job *j, const struct job_view *v)
+{
+	const struct pl_plan *plan;
+	struct hs_err err = { 0 };
+	struct text t = { 0 };
+
+	if (v->state != JOB_OPEN && v->state != JOB_TO_VERIFY)
 		return;
+	plan = v->complaint_gone ? NULL : job_plan(j, &err);
+	if (!plan || plan->nsteps == 0)
+		return;
+	text_addf(&t, "Next step: %s.", words_step_title(v->kn, &plan->step[0]));
+	line(out, 0, 2, &t);
+}
+
+static void open_ends(struct text *out, struct job *j, const struct job_view *v)
+{
+	struct text t = { 0 };
+	size_t start = out->len, title;
+
 	heading(out, "Still open, notes");
+	title = out->len;
+	next_step(out, j, v);
 	for (int a = 1; a < v->kn->naccesses && a < 64; a++)
 		if (v->open >> a & 1) {
 			text_addf(&t, "Open: %s.", v->kn->accesses[a].title);
@@ -270,11 +370,16 @@ static void open_ends(struct text *out, const struct job_view *v)
 		text_addf(&t, "Note: %s", v->notes[i]);
 		line(out, 0, 2, &t);
 	}
+	if (out->len == title) {
+		out->len = start; /* nothing: no heading either */
+		out->s[start] = '\0';
+	}
 }
 
 int report_text(struct job *j, struct text *out, struct hs_err *err)
 {
 	const struct job_view *v = job_view(j, err);
+	struct text t = { 0 };
 
 	if (!v)
 		return -1;
@@ -284,8 +389,11 @@ int report_text(struct job *j, struct text *out, struct hs_err *err)
 	suspects(out, v);
 	settings(out, v);
 	verification(out, v);
-	open_ends(out, v);
-	text_add(out, "\nA guide to isolating faults, not a substitute for licensed practice; local rules "
-		      "on\nemissions, noise and fuel disposal come first.\n");
+	cautions(out, v);
+	open_ends(out, j, v);
+	text_add(&t, "A guide to isolating faults, not a substitute for licensed practice; local rules on "
+		     "emissions, noise and fuel disposal come first.");
+	text_addc(out, '\n');
+	line(out, 0, 0, &t);
 	return 0;
 }

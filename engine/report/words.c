@@ -27,6 +27,17 @@ void words_line(struct text *t, const struct kn_knowledge *kn, const struct su_l
 		text_addf(t, " (%s %s)", kn->kinds[p->kind].title, words_place(kn, p->kind, l->place));
 }
 
+#define SHARE_COLUMNS 7
+
+void words_share(struct text *out, double p, const char *title)
+{
+	struct text lines = { 0 };
+
+	text_wrap(&lines, title, 80, SHARE_COLUMNS, SHARE_COLUMNS);
+	text_addf(out, "%3.0f %%  %s", 100 * p, text_str(&lines) + SHARE_COLUMNS);
+	text_free(&lines);
+}
+
 enum rd_unit words_unit(const struct kn_reading *r, bool listed)
 {
 	enum rd_derive ratio = listed ? RD_EACH_OVER_HIGHEST : RD_LEAST_OVER_MOST;
