@@ -35,7 +35,7 @@ void job_fresh_id(const char *dir, const char *machine, char out[65])
 	localtime_r(&now, &local);
 	strftime(day, sizeof day, "%Y-%m-%d", &local);
 	for (int n = 1; n < 10000; n++) {
-		snprintf(out, 65, "%.40s-%s-%d", machine, day, n);
+		snprintf(out, 65, "%.30s-%s-%d", machine, day, n);
 		snprintf(path, sizeof path, "%.4095s/%s.job", dir, out);
 		if (access(path, F_OK) < 0)
 			return;
