@@ -482,7 +482,11 @@ static void test_second_writer_is_refused(void **state)
 		struct hs_err mine = { 0 };
 
 		again = job_open(dir, "one", kn, &recovered, &mine);
-		_exit(again || mine.code != HS_BAD_JOB);
+		status = again || mine.code != HS_BAD_JOB;
+		job_close(again);
+		job_close(j);
+		kn_free(kn);
+		_exit(status);
 	}
 	assert_int_equal(waitpid(child, &status, 0), child);
 	assert_int_equal(status, 0);
