@@ -84,28 +84,37 @@ static bool plain_number(const char **at, double *value, double *resolution)
 	return true;
 }
 
-/* IEC 60062: the letter stands where the decimal mark would: 4R7, 5k25, 1M5. */
+/* The multiplier a letter of IEC 60062 stands for; 0 for any other character. */
+static double letter_times(char c)
+{
+	switch (c) {
+	case 'L': return 1e-3;
+	case 'R': case 'r': return 1;
+	case 'K': case 'k': return 1e3;
+	case 'M': return 1e6;
+	default: return 0;
+	}
+}
+
+/* IEC 60062: the letter stands where the decimal mark would: 4R7, 5k25, 1M5, R47. */
 static bool letter_code(const char **at, double *ohms, double *resolution)
 {
 	const char *s = *at, *mark;
-	double times, whole, part = 0, step = 1;
+	double times, part = 0, step = 1;
 
 	while (digit(*s))
 		s++;
 	mark = s;
-	if (mark == *at || !digit(mark[1]) || !strchr("RrKkM", *mark))
+	times = letter_times(*mark);
+	if (times <= 0 || !digit(mark[1]))
 		return false;
-	for (s = mark + 1; digit(*s); s++)
-		;
+	for (s = mark + 1; digit(*s); s++) {
+		step /= 10;
+		part += step * (*s - '0');
+	}
 	if (isalpha((unsigned char)*s) || *s == '.' || *s == ',')
 		return false;
-	times = *mark == 'M' ? 1e6 : toupper((unsigned char)*mark) == 'K' ? 1e3 : 1;
-	whole = strtod(*at, NULL);
-	for (const char *d = mark + 1; d < s; d++) {
-		step /= 10;
-		part += step * (*d - '0');
-	}
-	*ohms = (whole + part) * times;
+	*ohms = ((mark > *at ? strtod(*at, NULL) : 0) + part) * times;
 	*resolution = step * times;
 	*at = s;
 	return true;
