@@ -73,6 +73,22 @@ int su_lines(const struct su_suspects *s, struct su_line **out);
 int su_why(const struct kn_knowledge *kn, const struct su_case *c, const struct su_settings *settings,
 	   int mode, double *out, struct hs_err *err);
 
+/* ---- how firm, how well it fits ----------------------------------------------------------- */
+
+/* By what factor the frequency of the first suspect, or the likelihood of one answer under it, would
+ * have to be too high before the second takes its place: closed form over the listed sets
+ * (docs/method.md 5).  "firm" from 5, "leaning" from 2, else "open". */
+struct su_firmness { int first, second; double factor; const char *word; };
+void su_firm(const struct su_suspects *s, struct su_firmness *out);
+
+/* Do the answers go together?  conflict: ln of (product of P(answer) over P(all answers)), given the
+ * complaints, per docs/method.md 5; above 0 they contradict each other more than they support.
+ * `odd` is the answer (index in c->evidence) that goes least with the rest, KN_NONE when there are
+ * fewer than two; odd_conflict the same measure for it against all others. */
+struct su_fit { double conflict, odd_conflict; int odd; bool bad; };
+int su_fits(const struct kn_knowledge *kn, const struct su_case *c, const struct su_settings *settings,
+	    struct su_fit *out, struct hs_err *err);
+
 /* P(cell) of a check (at a place, or everywhere) as things stand now: predictive, ncells numbers. */
 void su_predict(const struct su_suspects *s, struct su_table *t, double *cells);
 
