@@ -303,3 +303,19 @@ const char *job_state_words(enum job_state s)
 
 	return words[s];
 }
+
+struct job *job_copy(const struct job *j)
+{
+	struct job *copy = fresh(j->kn, "", j->id);
+
+	for (int i = 0; i < j->nevents; i++) {
+		struct job_event e = j->events[i];
+
+		for (int f = 0; f < JOB_FIELDS_MAX; f++)
+			if (e.field[f])
+				e.field[f] = arena_strdup(copy->arena, e.field[f]);
+		job_take(copy, &e);
+	}
+	copy->crc = j->crc;
+	return copy;
+}

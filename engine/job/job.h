@@ -120,6 +120,9 @@ const struct job_view *job_view(struct job *j, struct hs_err *err);
 const struct pl_plan *job_plan(struct job *j, struct hs_err *err);
 void job_situation(const struct job_view *v, struct pl_situation *out);
 
+/* A copy in memory, to try something out: nothing is written. */
+struct job *job_copy(const struct job *j);
+
 /* One step back or forward; 0, or -1 when there is none. `what` gets words for what was undone. */
 int job_undo(struct job *j, struct text *what, struct hs_err *err);
 int job_redo(struct job *j, struct text *what, struct hs_err *err);

@@ -36,7 +36,7 @@ static enum kn_energy energy_of(const struct kn_check *c)
 	return c->needs_engine && c->energy < KN_RUNNING ? KN_RUNNING : c->energy;
 }
 
-static bool asked_for(const struct pl_situation *now, int check)
+bool pl_possible(const struct pl_situation *now, int check)
 {
 	const struct kn_check *c = &now->suspects->kn->checks[check];
 
@@ -144,7 +144,7 @@ static void make_checks(struct pl_options *o, const struct pl_situation *now)
 		uint64_t missing = k->tools & ~now->tools;
 		int by;
 
-		if (!asked_for(now, c))
+		if (!pl_possible(now, c))
 			continue;
 		if (pl_held_back(now, energy_of(k), &by)) {
 			o->blocked_by = o->blocked_by == KN_NONE ? by : o->blocked_by;

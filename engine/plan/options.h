@@ -20,6 +20,8 @@ void pl_options_free(struct pl_options *o);
 /* Minutes of hands and waiting, nothing opened. */
 double pl_check_work(const struct pl_situation *now, int check, int place);
 double pl_remedy_work(const struct pl_situation *now, int remedy, int place, double *money);
+/* Offered, reachable, not answered yet, nothing known against it; tools and holds aside. */
+bool pl_possible(const struct pl_situation *now, int check);
 bool pl_held_back(const struct pl_situation *now, enum kn_energy energy, int *by);
 
 #endif
