@@ -11,7 +11,7 @@ plain_make() {
 bare=$own/bare
 mkdir "$bare"
 for t in make sh cat find sort echo rm mkdir printf env; do
-	ln -s "$(command -v "$t")" "$bare/$t"
+	ln -s "$(path_of "$t")" "$bare/$t"
 done
 bare_make() {
 	PATH=$bare plain_make "$@"

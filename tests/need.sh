@@ -6,7 +6,7 @@ need=$root/.ci/need
 tools=$own/tools
 mkdir "$tools"
 for t in sh env mktemp tail rm cat printf chmod; do
-	ln -s "$(command -v "$t")" "$tools/$t"
+	ln -s "$(path_of "$t")" "$tools/$t"
 done
 
 # tool NAME BODY
