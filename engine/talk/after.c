@@ -95,6 +95,7 @@ static enum talk_reply ask_left(struct talk *t, const struct job_setting *from)
 	p.question = text_str(&question);
 	reply = talk_ask(t, &p, &line);
 	if (reply == TALK_DEFAULT) {
+		text_clear(&line);
 		text_add(&line, s.found);
 		reply = TALK_TEXT;
 	}

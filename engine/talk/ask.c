@@ -109,7 +109,7 @@ static void take_note(struct talk *t, const char *text)
 		out_say(&t->out, 0, 2, "Noted.");
 }
 
-/* `opened`, `closed`, `do`, `tell`: words whose argument can be wrong. */
+/* `opened`, `closed`, `do`, `tell`, `what-if`: words whose argument can be wrong. */
 static enum talk_reply word_with_argument(struct talk *t, enum word w, const char *argument,
 					  const struct text *line)
 {
@@ -124,6 +124,9 @@ static enum talk_reply word_with_argument(struct talk *t, enum word w, const cha
 		result = step_choose(t, argument, &err);
 	} else if (w == WORD_TELL) {
 		result = answer_tell(t, argument, &err, &reply);
+	} else if (w == WORD_WHAT_IF) {
+		result = answer_what_if(t, argument, &err);
+		reply = TALK_TEXT;
 	} else {
 		result = access_told(t, argument, w == WORD_OPENED, &err);
 	}
@@ -151,7 +154,7 @@ static enum talk_reply settle(struct talk *t, const struct talk_prompt *p, enum 
 	case WORD_HELP: show_help(t, p); break;
 	case WORD_NOTE: take_note(t, argument); break;
 	case WORD_WHY: with_job ? explain_why(t) : show_help(t, p); break;
-	case WORD_DO: case WORD_TELL: case WORD_OPENED: case WORD_CLOSED:
+	case WORD_DO: case WORD_TELL: case WORD_WHAT_IF: case WORD_OPENED: case WORD_CLOSED:
 		return word_with_argument(t, w, argument, line);
 	case WORD_BACK: return TALK_BACK;
 	case WORD_DONT_KNOW: return TALK_DONT_KNOW;

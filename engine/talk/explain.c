@@ -191,6 +191,7 @@ void explain_rank(struct talk *t, int most)
 		text_free(&share);
 	}
 	out_say(&t->out, 2, 2, "Not looked at: at most %.2g %% of the weight.", 100 * v->suspects->left_out);
+	explain_families(t);
 	mem_free(lines);
 }
 
@@ -310,6 +311,8 @@ void explain_why(struct talk *t)
 	for (int i = 0; i < n && i < 3; i++)
 		say_why_suspect(t, v, &lines[i]);
 	mem_free(lines);
+	explain_firmness(t);
+	explain_fit(t);
 }
 
 /* ---- plan ------------------------------------------------------------------------------------------- */
@@ -351,7 +354,7 @@ void explain_others(struct talk *t, const struct pl_plan *plan)
 		out_say(&t->out, 2, 2, "The first ones differ by less than a minute: take what is handy.");
 	for (int i = 0; i < plan->nsteps && n < 2; i++) {
 		const struct pl_step *p = &plan->step[i];
-		if ((p->kind == t->step.kind && p->index == t->step.index) ||
+		if (p->kind == PL_HAND_OVER || (p->kind == t->step.kind && p->index == t->step.index) ||
 		    (p->kind == PL_REMEDY && t->declined[p->index]))
 			continue;
 		if (n++ == 0)

@@ -176,6 +176,11 @@ void explain_why(struct talk *t);
 void explain_rank(struct talk *t, int most);
 void explain_top(struct talk *t);               /* one or two lines after an answer */
 void explain_plan(struct talk *t);
+void explain_firmness(struct talk *t);
+void explain_fit(struct talk *t);
+void explain_families(struct talk *t);
+/* `what-if`: 0, or -1 with err. */
+int answer_what_if(struct talk *t, const char *argument, struct hs_err *err);
 void explain_others(struct talk *t, const struct pl_plan *plan);
 void explain_line(struct text *out, const struct kn_knowledge *kn, const struct su_line *line);
 void explain_understood(struct talk *t, int check, const struct job_understood *u);

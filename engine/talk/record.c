@@ -185,6 +185,22 @@ static const struct job_event *one(struct talk *t, bool back, struct text *what)
 	return NULL;
 }
 
+/* What was told in a group, in one word; else what the job says. */
+static void say_moved(struct talk *t, const char *done, const struct job_event *e,
+		      const struct text *what)
+{
+	static const struct { const char *group, *words; } told[] = {
+		{"tool:", "which tools there are"}, {"history:", "what was said of its history"},
+		{"circumstance:", "what holds at this moment"},
+	};
+	const char *words = text_str(what);
+
+	for (int i = 0; i < 3; i++)
+		if (same_group(e, told[i].group, strlen(told[i].group)))
+			words = told[i].words;
+	out_say(&t->out, 0, 2, "%s: %s.", done, words);
+}
+
 void talk_back(struct talk *t)
 {
 	struct text what = {0};
@@ -197,7 +213,7 @@ void talk_back(struct talk *t)
 	do {
 		e = one(t, true, &what);
 		if (e && e->kind != JOB_ACCESS) {
-			out_say(&t->out, 0, 2, "Taken back: %s.", text_str(&what));
+			say_moved(t, "Taken back", e, &what);
 			said = true;
 			ask_again(t, e);
 		}
@@ -214,15 +230,45 @@ void talk_back(struct talk *t)
 	text_free(&what);
 }
 
+/* The event that would be put back after this one. */
+static const struct job_event *next_redo(struct talk *t, const struct job_event *last)
+{
+	const struct job_view *v = talk_view(t);
+	const struct job *j = t->job;
+
+	for (int i = 0; v && v->nredo > 0 && i < job_nevents(j); i++) {
+		const struct job_event *e = job_event_at(j, i);
+		if (e->seq > last->seq && e->kind != JOB_TOOK_BACK && e->kind != JOB_PUT_BACK &&
+		    !record_in_force(j, i))
+			return e;
+	}
+	return NULL;
+}
+
+/* What was opened for an answer comes back with it, and a group as a whole. */
+static bool goes_along(const struct job_event *last, const struct job_event *next)
+{
+	if (!next)
+		return false;
+	return last->kind == JOB_ACCESS || same_group(next, last->field[0], group_length(last));
+}
+
 void talk_redo(struct talk *t)
 {
 	struct text what = {0};
+	const struct job_event *e;
 
 	step_drop(t);
 	t->shown_any = false;
-	if (one(t, false, &what))
-		out_say(&t->out, 0, 2, "Put back: %s.", text_str(&what));
+	e = one(t, false, &what);
+	if (e)
+		say_moved(t, "Put back", e, &what);
 	else if (!t->over)
 		out_say(&t->out, 0, 2, "There is nothing to put back.");
+	while (e && !t->over && goes_along(e, next_redo(t, e))) {
+		e = one(t, false, &what);
+		if (e && group_length(e) == 0)
+			say_moved(t, "Put back", e, &what);
+	}
 	text_free(&what);
 }

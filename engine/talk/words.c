@@ -23,6 +23,8 @@ static const struct word_entry table[WORD_COUNT] = {
 	[WORD_DO] = {"do", {NULL}, "STEP[@PLACE]", "do this check or repair next"},
 	[WORD_TELL] = {"tell", {NULL}, "CHECK[@PLACE]=ANSWER",
 		"answer a check that is not being asked"},
+	[WORD_WHAT_IF] = {"what-if", {NULL}, "CHECK[@PLACE]=ANSWER",
+		"how the ranking would be after that answer; nothing is recorded"},
 	[WORD_LEADS] = {"leads", {NULL}, NULL, "measure the meter leads"},
 	[WORD_NOW] = {"now", {NULL}, NULL, "say again what holds at this moment"},
 	[WORD_TOOLS] = {"tools", {NULL}, NULL, "say again which tools there are"},
