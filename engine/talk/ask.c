@@ -89,7 +89,8 @@ static void say_where_saved(struct talk *t)
 			job_id(t->job));
 }
 
-static void show_help(struct talk *t, const struct talk_prompt *p)
+/* `?` fits a small screen; `help` tells every word as well. */
+static void show_help(struct talk *t, const struct talk_prompt *p, bool words)
 {
 	out_blank(&t->out);
 	if (p->help)
@@ -98,7 +99,7 @@ static void show_help(struct talk *t, const struct talk_prompt *p)
 		out_say(&t->out, 0, 2, "Answer: %s.", p->allowed);
 	if (p->by_default)
 		out_say(&t->out, 0, 2, "Enter alone: %s.", p->by_default);
-	explain_words(t);
+	explain_words(t, words);
 }
 
 static void take_note(struct talk *t, const char *text)
@@ -151,9 +152,9 @@ static enum talk_reply settle(struct talk *t, const struct talk_prompt *p, enum 
 	bool with_job = t->job != NULL;
 
 	switch (w) {
-	case WORD_HELP: show_help(t, p); break;
+	case WORD_HELP: show_help(t, p, text_same_word(text_str(line), "help")); break;
 	case WORD_NOTE: take_note(t, argument); break;
-	case WORD_WHY: with_job ? explain_why(t) : show_help(t, p); break;
+	case WORD_WHY: with_job ? explain_why(t) : show_help(t, p, false); break;
 	case WORD_DO: case WORD_TELL: case WORD_WHAT_IF: case WORD_OPENED: case WORD_CLOSED:
 		return word_with_argument(t, w, argument, line);
 	case WORD_BACK: return TALK_BACK;

@@ -8,8 +8,22 @@
 #include "report/report.h"
 #include "talk/inner.h"
 
-void explain_words(struct talk *t)
+static void name_words(struct talk *t)
 {
+	struct text names = {0};
+
+	for (int w = WORD_HELP + 1; w < WORD_COUNT; w++)
+		text_addf(&names, "%s%s", names.len ? ", " : "", word_entry((enum word)w)->name);
+	out_say(&t->out, 0, 2, "At every question: %s. `help` tells what they do.", text_str(&names));
+	text_free(&names);
+}
+
+void explain_words(struct talk *t, bool in_full)
+{
+	if (!in_full) {
+		name_words(t);
+		return;
+	}
 	out_say(&t->out, 0, 0, "These words work at every question:");
 	for (int w = 0; w < WORD_COUNT; w++) {
 		const struct word_entry *e = word_entry((enum word)w);

@@ -171,7 +171,7 @@ int access_told(struct talk *t, const char *argument, bool open, struct hs_err *
 
 /* ---- explaining ---------------------------------------------------------------------------------- */
 
-void explain_words(struct talk *t);
+void explain_words(struct talk *t, bool in_full);
 void explain_why(struct talk *t);
 void explain_rank(struct talk *t, int most);
 void explain_top(struct talk *t);               /* one or two lines after an answer */

@@ -42,6 +42,54 @@ static int pick(const struct talk_prompt *p, bool all, bool none, const char *ty
 	return 0;
 }
 
+/* How many of the words typed, three letters and more, stand in the title. */
+static int words_shared(const char *typed, const char *title)
+{
+	char *copy = mem_strdup(typed), *rest = copy, *word;
+	int n = 0;
+
+	while ((word = strtok_r(rest, " ,;", &rest)))
+		n += strlen(word) >= 3 && strcasestr(title, word);
+	mem_free(copy);
+	return n;
+}
+
+/* "wont idle": the entries that share most words with it, when those are few. */
+static void suggest(struct text *out, const struct talk_prompt *p, const char *typed)
+{
+	int most = 1, n = 0;
+
+	for (int i = 0; i < p->nchoices; i++)
+		most = words_shared(typed, p->choices[i].title) > most
+			       ? words_shared(typed, p->choices[i].title) : most;
+	for (int i = 0; i < p->nchoices; i++)
+		n += words_shared(typed, p->choices[i].title) == most;
+	for (int i = 0; n > 0 && n <= 4 && i < p->nchoices; i++)
+		if (words_shared(typed, p->choices[i].title) == most)
+			text_addf(out, "%s %d (%s)", out->len ? "," : " Perhaps", i + 1,
+				  p->choices[i].title);
+	if (out->len)
+		text_addc(out, '?');
+}
+
+/* Says what of it was not understood and what may have been meant. False: a script has ended. */
+static bool refuse(struct talk *t, const struct talk_prompt *p, const struct text *line,
+		   const struct text *odd)
+{
+	const char *near = choose_near(p->choices, p->nchoices, text_str(odd));
+	struct text perhaps = {0};
+	bool again;
+
+	if (near)
+		text_addf(&perhaps, " Did you mean %s?", near);
+	else
+		suggest(&perhaps, p, text_str(line));
+	again = talk_refuse(t, line, "\"%s\" is not in the list, or could be several of it.%s",
+			    text_str(odd), text_str(&perhaps));
+	text_free(&perhaps);
+	return again;
+}
+
 enum talk_reply talk_ask_several(struct talk *t, const struct talk_prompt *p, bool all, bool none,
 				 bool *picked)
 {
@@ -57,10 +105,7 @@ enum talk_reply talk_ask_several(struct talk *t, const struct talk_prompt *p, bo
 			memcpy(picked, trial, (size_t)p->nchoices * sizeof *picked);
 			break;
 		}
-		const char *near = choose_near(p->choices, p->nchoices, text_str(&odd));
-		if (!talk_refuse(t, &line, "\"%s\" is not in the list, or could be several of it.%s%s%s",
-				 text_str(&odd), near ? " Did you mean " : "", near ? near : "",
-				 near ? "?" : "")) {
+		if (!refuse(t, p, &line, &odd)) {
 			reply = TALK_OVER;
 			break;
 		}

@@ -7,7 +7,7 @@
 
 static const struct word_entry table[WORD_COUNT] = {
 	[WORD_HELP] = {"?", {"h", "help"}, NULL,
-		"what is asked, how to find it out, what may be answered"},
+		"what is asked, how to find it out, what may be answered; `help` all this"},
 	[WORD_WHY] = {"why", {"w"}, NULL,
 		"why this step, and what speaks for and against the leading suspects"},
 	[WORD_RANK] = {"rank", {"r"}, NULL, "what may be wrong, likeliest first"},
