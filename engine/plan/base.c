@@ -56,14 +56,11 @@ static void rank_remedies(struct planning *k)
 	sort_ranked(k->ranked, n);
 }
 
-/* One group: remedies behind one access state, done before the bike is tried again. */
-struct group { int n, access; int remedy[8]; double gain, cost, ratio; };
-
-static void offer(struct group *g, const struct ranked *r, double cost)
+static void offer(struct pl_group *g, const struct ranked *r, double cost)
 {
 	double ratio = (g->gain + r->gain) / (g->cost + cost);
 
-	if (g->n == 8 || (g->n && ratio <= g->ratio))
+	if (g->n == PL_GROUP_MAX || (g->n && ratio <= g->ratio))
 		return;
 	g->remedy[g->n++] = r->remedy;
 	g->gain += r->gain;
@@ -71,15 +68,14 @@ static void offer(struct group *g, const struct ranked *r, double cost)
 	g->ratio = ratio;
 }
 
-/* The group that cures most per minute; ratio 0 when there is none. */
-static struct group best_group(const struct planning *k, uint64_t open)
+/* The group of every access state that cures most per minute; n 0 where there is none. */
+static void all_groups(const struct planning *k, uint64_t open, struct pl_group at[ACCESSES_MAX])
 {
-	struct group at[ACCESSES_MAX], best = { 0 };
 	const struct pl_problem *p = k->p;
 	uint64_t seen = 0;
 
 	for (int a = 0; a < p->naccesses; a++)
-		at[a] = (struct group){ .access = a, .cost = pl_open_cost(p, open, a) + p->handling };
+		at[a] = (struct pl_group){ .access = a, .cost = pl_open_cost(p, open, a) + p->handling };
 	for (int i = 0; i < k->nranked; i++) {
 		const struct pl_remedy_option *o = &p->remedy[k->ranked[i].remedy];
 
@@ -90,7 +86,17 @@ static struct group best_group(const struct planning *k, uint64_t open)
 					offer(&at[a], &k->ranked[i], o->cost);
 	}
 	for (int a = 0; a < p->naccesses; a++)
-		if (at[a].n && (seen >> a & 1) && at[a].ratio > best.ratio)
+		if (!(seen >> a & 1))
+			at[a].n = 0;
+}
+
+static struct pl_group best_group(const struct planning *k, uint64_t open)
+{
+	struct pl_group at[ACCESSES_MAX], best = { 0 };
+
+	all_groups(k, open, at);
+	for (int a = 0; a < k->p->naccesses; a++)
+		if (at[a].n && at[a].ratio > best.ratio)
 			best = at[a];
 	return best;
 }
@@ -146,7 +152,7 @@ static bool tried_inside(const struct pl_problem *p, int access)
 struct so_far { double left, spent, best; bool better; };
 
 /* Inside, the bike is tried after each remedy; else all are done, then it is closed and tried. */
-static void do_group(struct planning *k, const struct group *g, uint64_t *open, struct so_far *s)
+static void do_group(struct planning *k, const struct pl_group *g, uint64_t *open, struct so_far *s)
 {
 	double opening = pl_open_cost(k->p, *open, g->access);
 	bool inside = tried_inside(k->p, g->access);
@@ -168,22 +174,66 @@ static void do_group(struct planning *k, const struct group *g, uint64_t *open, 
 	}
 }
 
-double pl_base(struct pl_problem *p, const struct pl_belief *b, uint64_t open, int *first)
+static void prepare(struct planning *k, struct pl_problem *p, const struct pl_belief *b)
 {
 	size_t n = (size_t)p->nfaults + 1;
-	double *scratch = mem_array(2 * n, sizeof(double));
-	struct planning k = { p, b, scratch, scratch + n,
-			      mem_array((size_t)p->nremedies + 1, sizeof(struct ranked)), 0 };
+
+	k->p = p;
+	k->b = b;
+	k->mass = mem_array(2 * n, sizeof(double));
+	k->stays = k->mass + n;
+	k->ranked = mem_array((size_t)p->nremedies + 1, sizeof(struct ranked));
+	k->nranked = 0;
+	start(k);
+}
+
+static void put_away(struct planning *k)
+{
+	mem_free(k->ranked);
+	mem_free(k->mass);
+}
+
+int pl_groups(struct pl_problem *p, const struct pl_belief *b, uint64_t open, struct pl_group *out,
+	      int most)
+{
+	struct pl_group at[ACCESSES_MAX];
+	struct planning k;
+	int n = 0;
+
+	prepare(&k, p, b);
+	rank_remedies(&k);
+	all_groups(&k, open, at);
+	put_away(&k);
+	for (int a = 0; a < p->naccesses; a++) {
+		int to = n;
+
+		if (!at[a].n)
+			continue;
+		while (to > 0 && out[to - 1].ratio < at[a].ratio)
+			to--;
+		if (to >= most)
+			continue;
+		n += n < most;
+		for (int i = n - 1; i > to; i--)
+			out[i] = out[i - 1];
+		out[to] = at[a];
+	}
+	return n;
+}
+
+double pl_base(struct pl_problem *p, const struct pl_belief *b, uint64_t open, int *first)
+{
 	struct so_far s = { .left = pl_belief_uncured(b) };
+	struct planning k;
 
 	s.best = s.left * p->hand_over;
 	p->work++;
 	if (first)
 		*first = -1;
-	start(&k);
+	prepare(&k, p, b);
 	/* Costs only grow: once they pass the best, no longer prefix can be better. */
 	for (int i = 0, begun = -1; i < PL_GROUPS_MAX && s.left > 1e-5 && s.spent < s.best; i++) {
-		struct group g;
+		struct pl_group g;
 
 		rank_remedies(&k);
 		g = best_group(&k, open);
@@ -195,7 +245,6 @@ double pl_base(struct pl_problem *p, const struct pl_belief *b, uint64_t open, i
 		if (first && s.better)
 			*first = begun;
 	}
-	mem_free(k.ranked);
-	mem_free(scratch);
+	put_away(&k);
 	return s.best;
 }

@@ -176,26 +176,41 @@ static void turn_out(struct pl_problem *p, const struct pl_remedy_option *r, con
 	turn_out(p, r, s, at + 1, left, nleft + 1, w, out);
 }
 
-double pl_belief_repaired(struct pl_problem *p, const struct pl_belief *b, int remedy,
-			  struct pl_belief *out)
+static void one_repair(struct pl_problem *p, const struct pl_belief *b, int remedy,
+		       struct pl_belief *out)
 {
-	struct pl_belief all = { 0 };
-	double uncured;
-
 	out->n = 0;
 	for (int i = 0; i < b->n; i++) {
 		struct pl_set s = p->set[b->set[i]]; /* a copy: the pool may move */
 		int left[PL_SET_FAULTS];
 
-		turn_out(p, &p->remedy[remedy], &s, 0, left, 0, b->w[i], &all);
+		turn_out(p, &p->remedy[remedy], &s, 0, left, 0, b->w[i], out);
 	}
-	for (int i = 0; i < all.n; i++)
-		if (all.set[i])
-			pl_belief_add(out, all.set[i], all.w[i]);
-	uncured = pl_belief_uncured(&all);
+}
+
+double pl_belief_repaired(struct pl_problem *p, const struct pl_belief *b, const struct pl_group *g,
+			  struct pl_belief *out)
+{
+	struct pl_belief now = { 0 }, then = { 0 }, swap;
+	double uncured;
+
+	for (int i = 0; i < b->n; i++)
+		pl_belief_add(&now, b->set[i], b->w[i]);
+	for (int r = 0; r < g->n; r++) {
+		one_repair(p, &now, g->remedy[r], &then);
+		swap = now;
+		now = then;
+		then = swap;
+	}
+	out->n = 0;
+	for (int i = 0; i < now.n; i++)
+		if (now.set[i])
+			pl_belief_add(out, now.set[i], now.w[i]);
+	uncured = pl_belief_uncured(&now);
 	if (uncured > 0)
 		normalise(out, uncured);
-	pl_belief_free(&all);
+	pl_belief_free(&now);
+	pl_belief_free(&then);
 	return uncured;
 }
 
@@ -261,7 +276,13 @@ double pl_check_cost(const struct pl_problem *p, uint64_t open, int check)
 	return p->check[check].cost + pl_open_cost(p, open, p->check[check].access);
 }
 
-double pl_remedy_cost(const struct pl_problem *p, uint64_t open, int remedy)
+double pl_group_cost(const struct pl_problem *p, uint64_t open, const struct pl_group *g)
 {
-	return p->remedy[remedy].cost + pl_open_cost(p, open, p->remedy[remedy].access);
+	double cost = p->handling;
+
+	for (int i = 0; i < g->n; i++) {
+		cost += pl_open_cost(p, open, p->remedy[g->remedy[i]].access) + p->remedy[g->remedy[i]].cost;
+		open |= p->access[p->remedy[g->remedy[i]].access].path;
+	}
+	return cost;
 }

@@ -5,6 +5,7 @@
 #include "plan/problem.h"
 
 #define FIRST_REMEDIES 5
+#define REMEDIES_INSIDE 2  /* single ones, and as many groups, behind the first step */
 
 struct candidate { double score; int option; };
 
@@ -31,26 +32,45 @@ static int promising_checks(struct pl_problem *p, const struct pl_belief *b, uin
 	return n < most ? n : most;
 }
 
-static int promising_remedies(struct pl_problem *p, const struct pl_belief *b, uint64_t open,
-			      struct candidate *c, int most)
+static struct pl_group alone(int remedy)
 {
+	return (struct pl_group){ .n = 1, .remedy = { remedy } };
+}
+
+/* Single remedies by what they cure per minute, and the best group behind every access state. */
+static int promising_groups(struct pl_problem *p, const struct pl_belief *b, uint64_t open,
+			    struct pl_group *out, int most)
+{
+	struct candidate *c = mem_array((size_t)p->nremedies + 1, sizeof *c);
 	double *mass = mem_array((size_t)p->nfaults + 1, sizeof *mass);
-	int n = 0;
+	int n = 0, singles, total;
 
 	for (int i = 0; i < b->n; i++)
 		for (int f = 0; f < p->set[b->set[i]].n; f++)
 			mass[p->set[b->set[i]].fault[f]] += b->w[i] / p->set[b->set[i]].n;
 	for (int r = 0; r < p->nremedies; r++) {
+		struct pl_group one = alone(r);
 		double gain = 0;
 
 		for (int i = 0; i < p->remedy[r].nclears; i++)
 			gain += mass[p->remedy[r].clears[i].fault] * p->remedy[r].clears[i].p;
 		if (gain > 1e-4)
-			c[n++] = (struct candidate){ gain / pl_remedy_cost(p, open, r), r };
+			c[n++] = (struct candidate){ gain / pl_group_cost(p, open, &one), r };
+	}
+	qsort(c, (size_t)n, sizeof *c, by_score);
+	singles = n < most ? n : most;
+	for (int i = 0; i < singles; i++)
+		out[i] = alone(c[i].option);
+	total = singles + pl_groups(p, b, open, out + singles, most);
+	for (int i = singles; i < total;) {
+		if (out[i].n < 2)
+			out[i] = out[--total]; /* a single one is there already, or too poor */
+		else
+			i++;
 	}
 	mem_free(mass);
-	qsort(c, (size_t)n, sizeof *c, by_score);
-	return n < most ? n : most;
+	mem_free(c);
+	return total;
 }
 
 static double check_value(struct pl_problem *p, const struct pl_belief *b, uint64_t open, int check,
@@ -70,16 +90,19 @@ static double check_value(struct pl_problem *p, const struct pl_belief *b, uint6
 	return value;
 }
 
-static double remedy_value(struct pl_problem *p, const struct pl_belief *b, uint64_t open,
-			   int remedy, int depth)
+static double group_value(struct pl_problem *p, const struct pl_belief *b, uint64_t open,
+			  const struct pl_group *g, int depth)
 {
-	double value = pl_remedy_cost(p, open, remedy) + p->handling, left;
+	double value = pl_group_cost(p, open, g) * pl_belief_uncured(b), left;
 	struct pl_belief after = { 0 };
+	uint64_t then = open;
 
-	value *= pl_belief_uncured(b);
-	left = pl_belief_repaired(p, b, remedy, &after);
+	for (int i = 0; i < g->n; i++)
+		then = pl_after_remedy(p, then | p->access[p->remedy[g->remedy[i]].access].path,
+				       g->remedy[i]);
+	left = pl_belief_repaired(p, b, g, &after);
 	if (left > 1e-9)
-		value += left * pl_value(p, &after, pl_after_remedy(p, open, remedy), depth - 1);
+		value += left * pl_value(p, &after, then, depth - 1);
 	pl_belief_free(&after);
 	return value;
 }
@@ -88,18 +111,19 @@ double pl_value(struct pl_problem *p, const struct pl_belief *b, uint64_t open, 
 {
 	double best = pl_base(p, b, open, NULL);
 	struct candidate *c;
+	struct pl_group g[2 * REMEDIES_INSIDE];
 	int n;
 
 	if (depth <= 0 || p->work >= p->work_limit || best < 2 * p->handling)
 		return best;
-	c = mem_array((size_t)(p->nchecks + p->nremedies) + 1, sizeof *c);
+	c = mem_array((size_t)p->nchecks + 1, sizeof *c);
 	n = promising_checks(p, b, open, c, p->width);
 	for (int i = 0; i < n && p->work < p->work_limit; i++)
 		best = fmin(best, check_value(p, b, open, c[i].option, depth, best));
-	n = promising_remedies(p, b, open, c, 1);
-	for (int i = 0; i < n && depth > 1 && p->work < p->work_limit; i++)
-		best = fmin(best, remedy_value(p, b, open, c[i].option, depth));
 	mem_free(c);
+	n = depth > 1 ? promising_groups(p, b, open, g, REMEDIES_INSIDE) : 0;
+	for (int i = 0; i < n && p->work < p->work_limit; i++)
+		best = fmin(best, group_value(p, b, open, &g[i], depth));
 	return best;
 }
 
@@ -122,15 +146,13 @@ static void look_further(struct pl_problem *p, const struct pl_belief *b, uint64
 {
 	int again = n < p->width ? n : p->width;
 
-	if (p->depth < 2)
-		return;
-	for (int i = 0; i < again; i++) {
+	for (int i = 0; i < again && p->depth > 1; i++) {
 		if (p->work >= p->work_limit)
 			again = i;
 		else if (c[i].check)
 			c[i].value = check_value(p, b, open, c[i].option, p->depth, INFINITY);
 		else
-			c[i].value = fmin(c[i].value, remedy_value(p, b, open, c[i].option, p->depth));
+			c[i].value = fmin(c[i].value, group_value(p, b, open, &c[i].group, p->depth));
 	}
 	qsort(c, (size_t)again, sizeof *c, by_value);
 }
@@ -138,28 +160,23 @@ static void look_further(struct pl_problem *p, const struct pl_belief *b, uint64
 int pl_first_steps(struct pl_problem *p, const struct pl_belief *b, uint64_t open,
 		   struct pl_choice *out, int most, double *base)
 {
-	size_t cap = (size_t)(p->nchecks + p->nremedies) + 2;
+	size_t cap = (size_t)p->nchecks + 2 * FIRST_REMEDIES + 2;
 	struct candidate *c = mem_array(cap, sizeof *c);
 	struct pl_choice *all = mem_array(cap, sizeof *all);
+	struct pl_group g[2 * FIRST_REMEDIES];
 	int n, nall = 0, first;
-	bool found = false;
 
 	*base = pl_base(p, b, open, &first);
 	n = promising_checks(p, b, open, c, p->first_width);
 	for (int i = 0; i < n; i++)
-		all[nall++] = (struct pl_choice){ true, c[i].option,
-			check_value(p, b, open, c[i].option, 1, INFINITY) };
-	n = promising_remedies(p, b, open, c, FIRST_REMEDIES);
-	for (int i = 0; i < n; i++) {
-		double value = remedy_value(p, b, open, c[i].option, 2);
-
-		/* Several remedies done before the bike is tried can be better than one. */
-		all[nall++] = (struct pl_choice){ false, c[i].option,
-			c[i].option == first ? fmin(value, *base) : value };
-		found = found || c[i].option == first;
-	}
-	if (first >= 0 && !found)
-		all[nall++] = (struct pl_choice){ false, first, *base };
+		all[nall++] = (struct pl_choice){ .check = true, .option = c[i].option,
+			.value = check_value(p, b, open, c[i].option, 1, INFINITY) };
+	n = promising_groups(p, b, open, g, FIRST_REMEDIES);
+	for (int i = 0; i < n; i++)
+		all[nall++] = (struct pl_choice){ .option = g[i].remedy[0], .group = g[i],
+			.value = group_value(p, b, open, &g[i], 2) };
+	if (first >= 0 && nall == 0)
+		all[nall++] = (struct pl_choice){ .option = first, .group = alone(first), .value = *base };
 	qsort(all, (size_t)nall, sizeof *all, by_value);
 	look_further(p, b, open, all, nall);
 	for (n = 0; n < nall && n < most; n++)

@@ -65,6 +65,8 @@ static void fill_step(struct pl_step *s, struct pl_options *o, const struct pl_s
 		s->index = r->remedy;
 		s->place = r->place;
 		s->minutes = pl_remedy_minutes(now, r->remedy, r->place, &s->money);
+		for (int i = 1; i < c->group.n; i++)
+			s->also[s->nalso++] = o->problem.remedy[c->group.remedy[i]].remedy;
 		pl_words_remedy(s, o, now, c->option);
 	}
 }

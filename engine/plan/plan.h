@@ -48,6 +48,7 @@ struct pl_step {
 	double expected_total;          /* expected minutes to a running bike if this is done next */
 	double saves;                   /* against the best of the other first steps: >= 0 for the
 					 * first, <= 0 (what it costs more) for the others */
+	int nalso, also[7];             /* remedies: to be done before closing up and trying, in order */
 	char why[200];                  /* one sentence */
 	/* which suspects each answer would favour: cell -> mode */
 	int nreasons;

@@ -53,6 +53,10 @@ struct pl_problem {
 	struct arena *arena;
 };
 
+/* Remedies done one after the other behind one access state before the bike is tried. */
+#define PL_GROUP_MAX 8
+struct pl_group { int n, access; int remedy[PL_GROUP_MAX]; double gain, cost, ratio; };
+
 /* Weights over sets of the pool; they sum to 1 (cured sets included). */
 struct pl_belief { int n, cap; int *set; double *w; };
 
@@ -67,8 +71,8 @@ double pl_belief_uncured(const struct pl_belief *b);
 /* P(cell), and the belief after it. */
 double pl_belief_cell(struct pl_problem *p, const struct pl_belief *b, int check, int cell,
 		      struct pl_belief *out);
-/* After the remedy, given the bike is not cured; returns the probability of that. */
-double pl_belief_repaired(struct pl_problem *p, const struct pl_belief *b, int remedy,
+/* After the remedies of a group, given the bike is not cured; returns the probability of that. */
+double pl_belief_repaired(struct pl_problem *p, const struct pl_belief *b, const struct pl_group *g,
 			  struct pl_belief *out);
 /* Expected information of the check in bits. */
 double pl_information(struct pl_problem *p, const struct pl_belief *b, int check);
@@ -78,13 +82,17 @@ double pl_open_cost(const struct pl_problem *p, uint64_t open, int access);
 uint64_t pl_after_check(const struct pl_problem *p, uint64_t open, int check);
 uint64_t pl_after_remedy(const struct pl_problem *p, uint64_t open, int remedy);
 double pl_check_cost(const struct pl_problem *p, uint64_t open, int check);
-double pl_remedy_cost(const struct pl_problem *p, uint64_t open, int remedy);
+double pl_group_cost(const struct pl_problem *p, uint64_t open, const struct pl_group *g);
 
 /* Expected minutes by the best prefix of remedies, access shared, then handing over.  first: the
  * remedy it begins with (-1: hand over at once), may be NULL. */
 double pl_base(struct pl_problem *p, const struct pl_belief *b, uint64_t open, int *first);
 
-struct pl_choice { bool check; int option; double value; };
+/* The best group of every access state that has one, by falling cure per minute; at most `most`. */
+int pl_groups(struct pl_problem *p, const struct pl_belief *b, uint64_t open, struct pl_group *out,
+	      int most);
+
+struct pl_choice { bool check; int option; struct pl_group group; double value; };
 /* Expected minutes with `depth` checks or remedies looked ahead. */
 double pl_value(struct pl_problem *p, const struct pl_belief *b, uint64_t open, int depth);
 /* First steps by rising value; returns how many are in out (at most `most`). */
