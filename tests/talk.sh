@@ -5,7 +5,8 @@
 #     #: ends STATUS          the exit status (0)
 #     #: says TEXT            a line that the conversation contains
 #     #: sheet TEXT           a line that the job sheet contains
-# The answers are read from a file and again through a pipe; both must say the same.
+# The answers are read from a file and again through a pipe; both must say the same (their folders
+# are of one length, so that lines with a path in them break at the same place).
 # (the pipe is tried on the twin only: it is the same road for both, and takes time).
 # shellcheck source=tests/cases.inc
 . "${HALFSPLIT_ROOT:-.}/tests/cases.inc"
@@ -43,7 +44,7 @@ play() {
 	name=$(basename "$script" .script)
 	status=$(wanted "$script" ends)
 	rm -rf "$own/state"
-	"$program" --job-dir "$own/$name" --script "$script" >"$own/$name.out" 2>"$own/$name.err"
+	"$program" --job-dir "$own/$name-file" --script "$script" >"$own/$name.out" 2>"$own/$name.err"
 	found=$?
 	if [ "$found" = "${status:-0}" ]; then
 		passed "$name ends with status ${status:-0}"
@@ -52,7 +53,7 @@ play() {
 		tail -n 25 "$own/$name.out" "$own/$name.err" | sed 's/^/# /'
 	fi
 	holds "$name says what it must" has_all "$script" says "$own/$name.out"
-	sheet=$(ls "$own/$name/"*.txt 2>/dev/null)
+	sheet=$(ls "$own/$name-file/"*.txt 2>/dev/null)
 	if [ -n "$(wanted "$script" sheet)" ]; then
 		holds "$name leaves a job sheet" test -s "$sheet"
 		holds "$name has it in the job sheet" has_all "$script" sheet "$sheet"
