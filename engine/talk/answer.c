@@ -108,6 +108,22 @@ static enum talk_reply settle_doubt(struct talk *t, enum job_status status, int 
 	return TALK_DONT_KNOW;
 }
 
+/* The number of an answer means something on one screen only: what is kept is its name. */
+static void name_outcome(const struct kn_knowledge *kn, const struct kn_check *c,
+			 const struct job_understood *u, struct text *line)
+{
+	const struct kn_outcome *o;
+
+	if (c->reading || u->number || u->nplaces > 0 || u->outcome == KN_NONE)
+		return;
+	o = &c->outcomes[u->outcome];
+	text_clear(line);
+	text_add(line, o->id);
+	if (u->outcome_place != KN_NONE)
+		text_addf(line, " %s", place_id(kn, o->local_kind == KN_NONE ? c->per : o->local_kind,
+						u->outcome_place));
+}
+
 enum talk_reply answer_check(struct talk *t, int check, int place, const char *typed,
 			     struct hs_err *why)
 {
@@ -128,6 +144,10 @@ enum talk_reply answer_check(struct talk *t, int check, int place, const char *t
 		if (status == JOB_OK)
 			break;
 		reply = status == JOB_REFUSED ? TALK_DONT_KNOW : settle_doubt(t, status, &a.flags, why);
+	}
+	if (reply == TALK_TEXT) {
+		name_outcome(t->kn, c, &u, &line);
+		a.text = text_str(&line);
 	}
 	if (reply == TALK_TEXT && c->kind != KN_SYMPTOM &&
 	    access_record(t, c->access, step_energy(t, check)) < 0)
