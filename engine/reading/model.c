@@ -1,37 +1,47 @@
 /* The distribution of what the meter shows, by quadrature.
  *
- * One random quantity is integrated in closed form: through the tree of elements the event "the
- * root is at most y" becomes an interval of one leaf, given the others (every element can be
- * solved for any one of its kids).  The others, and the meter's own uncertainty, are integrated
- * over a rank-1 lattice of fixed points: the same points always, so the same number on every
- * machine.  The closed-form quantity is the one that moves the figure most, so what is left to the
- * lattice is smooth.  Density is the slope of the distribution over a tenth of the uncertainty.
+ * One random quantity is integrated in closed form: through the tree of elements "the figure is at
+ * most y" becomes an interval of one leaf, given the others (solve.c).  It is the one that moves
+ * the figure most, or the meter's own error when that is larger or no leaf can be solved.  What is
+ * left is smooth and goes to Gauss quadrature, the more points the more a leaf moves the figure
+ * beside what is smoothing it.  Where the solved leaf has ends (uniform, log-uniform) the meter's
+ * error is cut at them, so that there is no kink inside a stretch.
  *
- * Fixed lattice: generator of Korobov form, modulus 1021 (prime) and multiplier 76, as in the
- * tables of good lattice points (Sloan and Joe, Lattice Methods for Multiple Integration, 1994,
- * for the idea; the multiplier was chosen here by trying, tests/test_reading_model.c measures it). */
+ * Highest, lowest and spread have kinks everywhere; they go to a rank-1 lattice of Korobov form
+ * (Sloan and Joe, Lattice Methods for Multiple Integration, 1994, chapter 4), folded by the
+ * baker's transformation (Hickernell 2002).  Points are always the same: so is the result.
+ *
+ * The meter's error is normal about the true figure x, with the standard uncertainty the
+ * instrument has at x (JCGM 100). */
 #include "reading/model.h"
 
 #include <math.h>
 
+#include "reading/gauss.h"
 #include "reading/normal.h"
+#include "reading/solve.h"
 
-#define POINTS 1021
-#define MULTIPLIER 76
-#define NOISE RD_LEAVES_MAX   /* stands for the meter among the random quantities */
-#define RANDOM_MAX (RD_LEAVES_MAX + 1)
+#define POINTS_MOST 4096   /* of all outer dimensions together */
+#define LATTICE 4093       /* prime */
+#define MULTIPLIER 875     /* small worst-case error P2 in two to five dimensions, of all tried */
+#define FAR 5.5            /* standard deviations after which nothing is left (4e-8) */
+#define METER RD_LEAVES_MAX  /* the meter's error among the random quantities */
 
-struct interval { double lo, hi; bool outside; };  /* lo < x <= hi, or its complement */
+struct outer { int leaf; const struct rd_gauss *g; };
 
 struct model {
 	const struct rd_node *root;
 	const struct rd_dist *leaf; int nleaves;
-	double u;                   /* of the meter; 0: a perfect one */
-	int solved;                 /* leaf integrated in closed form, or NOISE */
-	int nrandom, random[RANDOM_MAX]; /* the others */
+	double percent, digits, repeatability; /* u(x) of the meter; half-widths */
+	int solved;                 /* leaf integrated in closed form, or METER */
+	int nerror;                 /* points for the meter's error when it is not what is solved */
+	bool lattice;
+	int nouter; struct outer outer[RD_LEAVES_MAX + 1];
 };
 
-/* ---- leaves ----------------------------------------------------------------------------------- */
+struct pair { double below, density; };   /* P(shown <= y) and its slope in y */
+
+/* ---- leaves ------------------------------------------------------------------------------------- */
 
 static double middle_of(const struct rd_dist *d)
 {
@@ -44,210 +54,166 @@ static double middle_of(const struct rd_dist *d)
 	}
 }
 
+static bool has_ends(const struct rd_dist *d)
+{
+	return d->kind == RD_DIST_UNIFORM || d->kind == RD_DIST_LOG_UNIFORM;
+}
+
 static bool is_random(const struct rd_dist *d)
 {
-	return (d->kind == RD_DIST_NORMAL && d->b > 0) ||
-	       ((d->kind == RD_DIST_UNIFORM || d->kind == RD_DIST_LOG_UNIFORM) && d->b > d->a);
+	return (d->kind == RD_DIST_NORMAL && d->b > 0) || (has_ends(d) && d->b > d->a);
 }
 
-static double spread_of(const struct rd_dist *d)
-{
-	return d->kind == RD_DIST_NORMAL ? d->b : (d->b - d->a) / 3.5;
-}
-
-static double quantile(const struct rd_dist *d, double p, double z)
+/* The value at p of a leaf with ends, at z standard deviations of a normal one. */
+static double at_point(const struct rd_dist *d, double p_or_z)
 {
 	switch (d->kind) {
-	case RD_DIST_NORMAL: return d->a + d->b * z;
-	case RD_DIST_UNIFORM: return d->a + (d->b - d->a) * p;
-	case RD_DIST_LOG_UNIFORM: return d->a * pow(d->b / d->a, p);
-	default: return middle_of(d);
+	case RD_DIST_NORMAL: return d->a + d->b * p_or_z;
+	case RD_DIST_UNIFORM: return d->a + (d->b - d->a) * p_or_z;
+	default: return d->a * pow(d->b / d->a, p_or_z);
 	}
 }
 
-static double below(const struct rd_dist *d, double x)
+static struct pair distribution(const struct rd_dist *d, double x)
 {
-	switch (d->kind) {
-	case RD_DIST_NORMAL: return normal_cdf((x - d->a) / d->b);
-	case RD_DIST_UNIFORM: return fmax(0, fmin(1, (x - d->a) / (d->b - d->a)));
-	case RD_DIST_LOG_UNIFORM:
-		return x <= d->a ? 0 : x >= d->b ? 1 : log(x / d->a) / log(d->b / d->a);
-	default: return middle_of(d) <= x;
+	double z, log_range;
+
+	if (d->kind == RD_DIST_NORMAL) {
+		z = (x - d->a) / d->b;
+		return (struct pair){ normal_cdf(z), normal_density(z) / d->b };
 	}
+	if (x <= d->a || x >= d->b)
+		return (struct pair){ x >= d->b, 0 };
+	if (d->kind == RD_DIST_UNIFORM)
+		return (struct pair){ (x - d->a) / (d->b - d->a), 1 / (d->b - d->a) };
+	log_range = log(d->b / d->a);
+	return (struct pair){ log(x / d->a) / log_range, 1 / (x * log_range) };
 }
 
-/* ---- forwards: the figure ------------------------------------------------------------------------ */
+/* ---- the meter ---------------------------------------------------------------------------------- */
 
-static double figure(const struct rd_node *n, const double *leaf);
-
-static double combine(const struct rd_node *n, const double *leaf, int skip)
+static double u_at(const struct model *m, double x)
 {
-	double sum = 0, product = 1, high = -INFINITY, low = INFINITY, conductance = 0;
+	double half = m->percent * fabs(x) + m->digits;
 
-	for (int i = 0; i < n->nkids; i++) {
-		double x;
-
-		if (i == skip)
-			continue;
-		x = figure(n->kids[i], leaf);
-		sum += x;
-		product *= x;
-		high = fmax(high, x);
-		low = fmin(low, x);
-		conductance += 1 / fmax(x, 0);
-	}
-	switch (n->op) {
-	case RD_OP_SERIES: case RD_OP_SUM: return sum;
-	case RD_OP_PARALLEL: return conductance; /* of the others; the caller inverts */
-	case RD_OP_PRODUCT: return product;
-	case RD_OP_HIGHEST: return high;
-	case RD_OP_LOWEST: return low;
-	default: return high - low; /* spread */
-	}
+	return sqrt(half * half / 3 + m->repeatability * m->repeatability);
 }
 
-static double figure(const struct rd_node *n, const double *leaf)
+/* The true figure x that shows as y when the error is z standard deviations: x + z u(x) = y. */
+static struct rd_end true_figure(const struct model *m, double y, double z)
 {
-	double x;
+	double x = y, slope = 1;
 
-	switch (n->op) {
-	case RD_OP_LEAF: return leaf[n->leaf];
-	case RD_OP_CONSTANT: return n->constant;
-	case RD_OP_DIFFERENCE:
-		return figure(n->kids[0], leaf) - figure(n->kids[1], leaf);
-	case RD_OP_RATIO:
-		return figure(n->kids[0], leaf) / figure(n->kids[1], leaf);
-	case RD_OP_PARALLEL:
-		x = combine(n, leaf, -1);
-		return x > 0 ? 1 / x : INFINITY;
-	default: return combine(n, leaf, -1);
+	if (m->percent <= 0)
+		return (struct rd_end){ y - z * u_at(m, y), 1 };
+	for (int i = 0; i < 3; i++) {
+		double u = u_at(m, x), du = 0;
+
+		if (u > 0)
+			du = (m->percent * fabs(x) + m->digits) * copysign(m->percent, x) / (3 * u);
+		slope = 1 / (1 + z * du);
+		x -= (x + z * u - y) * slope;
 	}
+	return (struct rd_end){ x, slope };
 }
 
-/* ---- backwards: the event as an interval of one leaf ----------------------------------------------- */
+/* ---- one point of the outer leaves -------------------------------------------------------------- */
 
-static int count(const struct rd_node *n, int leaf)
+static struct pair by_meter(const struct model *m, double y, const double *leaf)
 {
-	int sum = n->op == RD_OP_LEAF && n->leaf == leaf;
+	double x = rd_figure(m->root, leaf), u = u_at(m, x), z = (y - x) / u;
 
-	for (int i = 0; i < n->nkids; i++)
-		sum += count(n->kids[i], leaf);
+	if (!(u > 0))
+		return (struct pair){ x <= y, 0 };
+	return (struct pair){ normal_cdf(z), normal_density(z) / u };
+}
+
+/* The meter's error given: only the solved leaf is left. */
+static struct pair by_leaf(const struct model *m, double y, double z, const double *leaf)
+{
+	struct rd_end x = true_figure(m, y, z);
+	struct rd_event e = rd_at_most(m->root, m->solved, x.at, leaf);
+	struct pair lo, hi, out;
+
+	if (!(e.lo.at < e.hi.at))
+		return (struct pair){ e.outside ? 1 : 0, 0 };
+	lo = isinf(e.lo.at) ? (struct pair){ 0, 0 } : distribution(&m->leaf[m->solved], e.lo.at);
+	hi = isinf(e.hi.at) ? (struct pair){ 1, 0 } : distribution(&m->leaf[m->solved], e.hi.at);
+	out.below = hi.below - lo.below;
+	out.density = (hi.density * e.hi.slope - lo.density * e.lo.slope) * x.slope;
+	if (e.outside) {
+		out.below = 1 - out.below;
+		out.density = -out.density;
+	}
+	return out;
+}
+
+static void add(struct pair *sum, double w, struct pair p)
+{
+	sum->below += w * p.below;
+	sum->density += w * p.density;
+}
+
+static struct pair by_leaf_over(const struct model *m, double y, const struct rd_gauss *g,
+				const double *leaf)
+{
+	struct pair sum = { 0, 0 };
+
+	for (int i = 0; i < g->n; i++)
+		add(&sum, g->w[i], by_leaf(m, y, g->x[i], leaf));
 	return sum;
 }
 
-static const struct interval never = { INFINITY, INFINITY, false };
-static const struct interval always = { -INFINITY, INFINITY, false };
-
-static struct interval up_to(double hi) { return (struct interval){ -INFINITY, hi, false }; }
-static struct interval from(double lo) { return (struct interval){ lo, INFINITY, false }; }
-
-/* An increasing or decreasing map of the kid onto the node: where does y come from? */
-struct solved { double y; bool falling, settled, result; };
-
-static struct solved solve_kid(const struct rd_node *n, int kid, double y, const double *leaf)
+/* How many standard deviations of error show y when the solved leaf is at `end`. */
+static double error_for(const struct model *m, double y, double *leaf, double end)
 {
-	double others;
+	double x, z;
 
-	switch (n->op) {
-	case RD_OP_SERIES: case RD_OP_SUM:
-		others = combine(n, leaf, kid);
-		if (others == INFINITY)
-			return (struct solved){ .settled = true, .result = y == INFINITY };
-		return (struct solved){ .y = y - others };
-	case RD_OP_PARALLEL:
-		others = combine(n, leaf, kid);
-		if (y <= 0)
-			return (struct solved){ .y = y < 0 ? -INFINITY : 0 };
-		/* 1/y - others <= 0: even an open kid leaves less than y */
-		return 1 / y <= others ? (struct solved){ .settled = true, .result = true }
-				       : (struct solved){ .y = 1 / (1 / y - others) };
-	case RD_OP_DIFFERENCE:
-		others = figure(n->kids[1 - kid], leaf);
-		return kid == 0 ? (struct solved){ .y = y + others }
-				: (struct solved){ .y = others - y, .falling = true };
-	case RD_OP_RATIO:
-		others = figure(n->kids[1 - kid], leaf);
-		if (kid == 0)
-			return (struct solved){ .y = y * others, .falling = others < 0 };
-		if (y <= 0) /* positive over positive: never below 0 */
-			return (struct solved){ .settled = true, .result = false };
-		return (struct solved){ .y = others / y, .falling = true };
-	case RD_OP_PRODUCT:
-		others = combine(n, leaf, kid);
-		return others == 0 ? (struct solved){ .settled = true, .result = y >= 0 }
-				   : (struct solved){ .y = y / others, .falling = others < 0 };
-	default:
-		return (struct solved){ .y = y };
+	leaf[m->solved] = end;
+	x = rd_figure(m->root, leaf);
+	z = (y - x) / u_at(m, x);
+	return isnan(z) ? -FAR : fmax(-FAR, fmin(FAR, z));
+}
+
+/* The solved leaf and the meter's error.  Trees that come here are monotone in the leaf: an error
+ * below `lo` makes the event certain, above `hi` impossible. */
+static struct pair by_both(const struct model *m, double y, double *leaf)
+{
+	const struct rd_dist *d = &m->leaf[m->solved];
+	const struct rd_gauss *g;
+	struct pair sum;
+	double lo, hi, a;
+
+	if (!has_ends(d))
+		return by_leaf_over(m, y, rd_gauss_normal(m->nerror), leaf);
+	a = error_for(m, y, leaf, d->a);
+	hi = error_for(m, y, leaf, d->b);
+	lo = fmin(a, hi);
+	hi = fmax(a, hi);
+	if (lo <= -FAR && hi >= FAR)
+		return by_leaf_over(m, y, rd_gauss_normal(m->nerror), leaf);
+	sum = (struct pair){ normal_cdf(lo), 0 };
+	if (!(lo < hi))
+		return sum;
+	g = rd_gauss_uniform(6 + (int)(hi - lo));
+	for (int i = 0; i < g->n; i++) {
+		double z = lo + (hi - lo) * g->x[i];
+
+		add(&sum, g->w[i] * (hi - lo) * normal_density(z), by_leaf(m, y, z, leaf));
 	}
+	return sum;
 }
 
-/* Highest, lowest and spread are not solved by one bound but by comparing with the others. */
-static struct interval beside_others(const struct rd_node *n, int kid, double y, bool at_most,
-				     const double *leaf)
+static struct pair given_outer(const struct model *m, double y, double *leaf)
 {
-	double high = -INFINITY, low = INFINITY;
-	struct interval in;
-
-	for (int i = 0; i < n->nkids; i++)
-		if (i != kid) {
-			double x = figure(n->kids[i], leaf);
-
-			high = fmax(high, x);
-			low = fmin(low, x);
-		}
-	if (n->op == RD_OP_HIGHEST)
-		in = high <= y ? up_to(y) : never;
-	else if (n->op == RD_OP_LOWEST)
-		in = low <= y ? always : up_to(y);
-	else
-		in = high - low <= y ? (struct interval){ high - y, low + y, false } : never;
-	in.outside = !at_most;
-	return in;
+	if (m->solved == METER)
+		return by_meter(m, y, leaf);
+	if (m->digits <= 0 && m->percent <= 0 && m->repeatability <= 0)
+		return by_leaf(m, y, 0, leaf);
+	return by_both(m, y, leaf);
 }
 
-/* The values of `leaf_no` for which the node is at most y (or above it). */
-static struct interval event(const struct rd_node *n, int leaf_no, double y, bool at_most,
-			     const double *leaf)
-{
-	struct solved s;
-	int kid = 0;
-
-	if (n->op == RD_OP_LEAF)
-		return at_most ? up_to(y) : from(y);
-	while (!count(n->kids[kid], leaf_no))
-		kid++;
-	if (n->op == RD_OP_HIGHEST || n->op == RD_OP_LOWEST || n->op == RD_OP_SPREAD) {
-		struct interval in = beside_others(n, kid, y, at_most, leaf);
-		/* the kid is a leaf or, deeper, one bound has to be carried on: both ends separately is
-		 * not needed by any tree, so only leaves are solved here (see may_be_solved) */
-		return in;
-	}
-	s = solve_kid(n, kid, y, leaf);
-	if (s.settled)
-		return s.result == at_most ? always : never;
-	return event(n->kids[kid], leaf_no, s.y, at_most != s.falling, leaf);
-}
-
-static bool compares(const struct rd_node *n)
-{
-	return n->op == RD_OP_HIGHEST || n->op == RD_OP_LOWEST || n->op == RD_OP_SPREAD;
-}
-
-/* Once in the tree, and directly under any element that compares. */
-static bool may_be_solved(const struct rd_node *n, int leaf)
-{
-	if (count(n, leaf) != 1)
-		return false;
-	if (n->op == RD_OP_LEAF)
-		return true;
-	for (int i = 0; i < n->nkids; i++)
-		if (count(n->kids[i], leaf))
-			return compares(n) ? n->kids[i]->op == RD_OP_LEAF
-					   : may_be_solved(n->kids[i], leaf);
-	return false;
-}
-
-/* ---- setting up -------------------------------------------------------------------------------------- */
+/* ---- all points --------------------------------------------------------------------------------- */
 
 static void middles(const struct rd_dist *leaves, int n, double *out)
 {
@@ -255,143 +221,190 @@ static void middles(const struct rd_dist *leaves, int n, double *out)
 		out[i] = middle_of(&leaves[i]);
 }
 
-/* How far one leaf's standard deviation moves the figure. */
-static double moves(const struct model *m, int leaf)
+/* The coordinate k / LATTICE, folded in the middle: what does not end where it began looks
+ * periodic to the lattice, and the error falls with the square of the number of points. */
+static double folded(int k)
 {
-	double x[RD_LEAVES_MAX], a, b;
+	double p = (k + .5) / LATTICE;
 
-	middles(m->leaf, m->nleaves, x);
-	x[leaf] = middle_of(&m->leaf[leaf]) + spread_of(&m->leaf[leaf]);
-	a = figure(m->root, x);
-	x[leaf] = middle_of(&m->leaf[leaf]) - spread_of(&m->leaf[leaf]);
-	b = figure(m->root, x);
-	return isfinite(a - b) ? fabs(a - b) / 2 : 0;
+	return p <= .5 ? 2 * p : 2 - 2 * p;
 }
 
-static void set_up(struct model *m, const struct rd_node *root, const struct rd_dist *leaves,
-		   int nleaves, double u)
-{
-	double most = u;
-
-	*m = (struct model){ .root = root, .leaf = leaves, .nleaves = nleaves, .u = u, .solved = NOISE };
-	for (int i = 0; i < nleaves; i++)
-		if (is_random(&leaves[i]) && may_be_solved(root, i)) {
-			double by = moves(m, i);
-
-			if (by > most) {
-				most = by;
-				m->solved = i;
-			}
-		}
-	for (int i = 0; i < nleaves; i++)
-		if (i != m->solved && is_random(&leaves[i]))
-			m->random[m->nrandom++] = i;
-	if (m->solved != NOISE && u > 0)
-		m->random[m->nrandom++] = NOISE;
-}
-
-/* Normal quantiles of the lattice's coordinates, the same for every dimension. */
 static const double *lattice_z(void)
 {
-	static double z[POINTS];
+	static double z[LATTICE];
 
-	if (z[0] == 0)
-		for (int i = POINTS - 1; i >= 0; i--)
-			z[i] = normal_quantile((i + .5) / POINTS);
+	for (int i = LATTICE - 1; i >= 0 && z[0] == 0; i--)
+		z[i] = normal_quantile(fmin(folded(i), 1 - .25 / LATTICE));
 	return z;
 }
 
-/* The i-th point: fills the random leaves, returns the meter's error. */
-static double point(const struct model *m, int i, double *leaf)
+static struct pair over_lattice(const struct model *m, double y, double *leaf)
 {
 	const double *z = lattice_z();
-	long step = 1;
-	double error = 0;
+	struct pair sum = { 0, 0 };
 
-	for (int d = 0; d < m->nrandom; d++) {
-		int k = (int)((long)i * step % POINTS);
+	for (int i = 0; i < LATTICE; i++) {
+		double error = 0;
+		long k = i;
 
-		if (m->random[d] == NOISE)
-			error = m->u * z[k];
-		else
-			leaf[m->random[d]] = quantile(&m->leaf[m->random[d]], (k + .5) / POINTS, z[k]);
-		step = step * MULTIPLIER % POINTS;
+		for (int d = 0; d < m->nouter; d++) {
+			int o = m->outer[d].leaf;
+
+			if (o == METER)
+				error = z[k];
+			else
+				leaf[o] = at_point(&m->leaf[o], m->leaf[o].kind == RD_DIST_NORMAL ? z[k]
+										  : folded((int)k));
+			k = k * MULTIPLIER % LATTICE;
+		}
+		add(&sum, 1.0 / LATTICE,
+		    m->solved == METER ? by_meter(m, y, leaf) : by_leaf(m, y, error, leaf));
 	}
-	return error;
+	return sum;
 }
 
-static int points_of(const struct model *m) { return m->nrandom ? POINTS : 1; }
-
-/* P(shown figure <= y); what is open counts as above. */
-static double at_most(const struct model *m, double y)
+static void over_gauss(const struct model *m, double y, double *leaf, int dimension, double w,
+		       struct pair *sum)
 {
-	double leaf[RD_LEAVES_MAX], sum = 0;
-	int n = points_of(m);
+	const struct outer *o = &m->outer[dimension];
+
+	if (dimension == m->nouter) {
+		add(sum, w, given_outer(m, y, leaf));
+		return;
+	}
+	for (int i = 0; i < o->g->n; i++) {
+		leaf[o->leaf] = at_point(&m->leaf[o->leaf], o->g->x[i]);
+		over_gauss(m, y, leaf, dimension + 1, w * o->g->w[i], sum);
+	}
+}
+
+static struct pair shown(const struct model *m, double y)
+{
+	double leaf[RD_LEAVES_MAX];
+	struct pair sum = { 0, 0 };
 
 	middles(m->leaf, m->nleaves, leaf);
-	for (int i = 0; i < n; i++) {
-		double error = point(m, i, leaf);
-		struct interval in;
-		double p;
-
-		if (m->solved == NOISE) {
-			double x = figure(m->root, leaf);
-
-			sum += m->u > 0 ? normal_cdf((y - x) / m->u) : x <= y;
-			continue;
-		}
-		in = event(m->root, m->solved, y - error, true, leaf);
-		p = in.lo < in.hi ? below(&m->leaf[m->solved], in.hi) - below(&m->leaf[m->solved], in.lo)
-				  : 0;
-		sum += in.outside ? 1 - p : p;
-	}
-	return sum / n;
+	if (m->lattice)
+		return over_lattice(m, y, leaf);
+	over_gauss(m, y, leaf, 0, 1, &sum);
+	return sum;
 }
 
-/* Density at y. */
-static double density(const struct model *m, double y)
+static double at_most(const struct model *m, double y) { return fmax(0, fmin(1, shown(m, y).below)); }
+
+static double slope_over(const struct model *m, double y, double h)
 {
-	double leaf[RD_LEAVES_MAX], sum = 0, h;
-	int n = points_of(m);
-
-	middles(m->leaf, m->nleaves, leaf);
-	if (m->solved == NOISE && m->u > 0) {
-		for (int i = 0; i < n; i++) {
-			point(m, i, leaf);
-			sum += normal_density((y - figure(m->root, leaf)) / m->u) / m->u;
-		}
-		return sum / n;
-	}
-	h = m->u > 0 ? .1 * m->u : fmax(1e-4 * fabs(y), 1e-9);
-	return fmax(0, at_most(m, y + h) - at_most(m, y - h)) / (2 * h);
+	return h > 0 ? fmax(0, at_most(m, y + h) - at_most(m, y - h)) / (2 * h) : 0;
 }
 
-/* ---- the doors ------------------------------------------------------------------------------------------ */
+/* ---- setting up --------------------------------------------------------------------------------- */
 
-static double meter_u(const struct rd_meter *meter, double value)
+/* How far one standard deviation of a leaf moves the figure. */
+static double moves(const struct model *m, int leaf)
 {
-	return meter ? rd_instrument_u(meter->instrument, isfinite(value) ? value : 0, 0,
-				       meter->repeatability)
-		     : 0;
+	const struct rd_dist *d = &m->leaf[leaf];
+	double x[RD_LEAVES_MAX], a, b;
+
+	middles(m->leaf, m->nleaves, x);
+	x[leaf] = at_point(d, has_ends(d) ? .84 : 1);
+	a = rd_figure(m->root, x);
+	x[leaf] = at_point(d, has_ends(d) ? .16 : -1);
+	b = rd_figure(m->root, x);
+	return isfinite(a - b) ? fabs(a - b) / 2 : 0;
 }
+
+static int points_for(const struct rd_dist *d, double ratio)
+{
+	double n = 5 + 12 * ratio;
+
+	if (d->kind == RD_DIST_LOG_UNIFORM)
+		n = 8 + 24 * ratio;
+	return (int)fmin(n, d->kind == RD_DIST_LOG_UNIFORM ? 40 : 24);
+}
+
+static const struct rd_gauss *gauss_for(const struct rd_dist *d, int n)
+{
+	return d->kind == RD_DIST_NORMAL ? rd_gauss_normal(n) : rd_gauss_uniform(n);
+}
+
+/* As many points as wanted, fewer where all dimensions together would be too many. */
+static void share_points(struct model *m, int *want)
+{
+	for (;;) {
+		double product = 1;
+		int most = 0;
+
+		for (int i = 0; i < m->nouter; i++) {
+			product *= want[i];
+			most = want[i] > want[most] ? i : most;
+		}
+		if (product <= POINTS_MOST || want[most] <= 2)
+			break;
+		want[most]--;
+	}
+	for (int i = 0; i < m->nouter; i++)
+		m->outer[i].g = gauss_for(&m->leaf[m->outer[i].leaf], want[i]);
+}
+
+static void set_up(struct model *m)
+{
+	double by[RD_LEAVES_MAX], u, most, smooth;
+	int want[RD_LEAVES_MAX + 1] = { 0 };
+
+	u = u_at(m, rd_model_middle(m->root, m->leaf, m->nleaves));
+	most = u;
+	m->solved = METER;
+	m->lattice = rd_compares(m->root);
+	for (int i = 0; i < m->nleaves; i++) {
+		by[i] = is_random(&m->leaf[i]) ? moves(m, i) : 0;
+		if (by[i] > most && rd_may_be_solved(m->root, i)) {
+			most = by[i];
+			m->solved = i;
+		}
+	}
+	if (m->lattice && u > .1 * most) /* the meter's error smooths all kinks */
+		m->solved = METER;
+	smooth = m->solved == METER ? u : has_ends(&m->leaf[m->solved]) ? hypot(.5 * most, u) : hypot(most, u);
+	m->nerror = m->solved == METER ? 1 : 4 + (int)(8 * u / most);
+	for (int i = 0; i < m->nleaves; i++)
+		if (i != m->solved && is_random(&m->leaf[i])) {
+			want[m->nouter] = points_for(&m->leaf[i], smooth > 0 ? by[i] / smooth : 2);
+			m->outer[m->nouter++].leaf = i;
+		}
+	if (!m->lattice)
+		share_points(m, want);
+	else if (m->solved != METER && u > 0)
+		m->outer[m->nouter++].leaf = METER;
+}
+
+static struct model model_of(const struct rd_node *root, const struct rd_dist *leaves, int nleaves,
+			     const struct rd_meter *meter)
+{
+	struct model m = { .root = root, .leaf = leaves, .nleaves = nleaves };
+
+	if (meter)
+		m.repeatability = meter->repeatability;
+	if (meter && meter->instrument) {
+		m.percent = meter->instrument->percent / 100;
+		m.digits = meter->instrument->digits * meter->instrument->least_count;
+	}
+	set_up(&m);
+	return m;
+}
+
+/* ---- the doors ---------------------------------------------------------------------------------- */
 
 double rd_model_middle(const struct rd_node *root, const struct rd_dist *leaves, int nleaves)
 {
 	double x[RD_LEAVES_MAX], y;
 
 	middles(leaves, nleaves, x);
-	y = figure(root, x);
+	y = rd_figure(root, x);
 	return isnan(y) ? INFINITY : y;
 }
 
-/* The meter's uncertainty goes with what it shows: taken where the figure usually is. */
-static void usual(struct model *m, const struct rd_node *root, const struct rd_dist *leaves,
-		  int nleaves, const struct rd_meter *meter)
-{
-	set_up(m, root, leaves, nleaves, meter_u(meter, rd_model_middle(root, leaves, nleaves)));
-}
-
-/* Is the figure open whatever the random leaves are?  Opens and shorts alone decide. */
+/* Open whatever the random leaves are: opens and shorts alone decide. */
 static bool certainly_open(const struct rd_node *root, const struct rd_dist *leaves, int nleaves)
 {
 	return !isfinite(rd_model_middle(root, leaves, nleaves));
@@ -406,8 +419,8 @@ double rd_model_open(const struct rd_node *root, const struct rd_dist *leaves, i
 		return 1;
 	if (!meter || isinf(meter->range))
 		return 0;
-	usual(&m, root, leaves, nleaves, meter);
-	return fmax(0, 1 - at_most(&m, meter->range));
+	m = model_of(root, leaves, nleaves, meter);
+	return 1 - at_most(&m, meter->range);
 }
 
 double rd_model_short(const struct rd_node *root, const struct rd_dist *leaves, int nleaves,
@@ -417,7 +430,7 @@ double rd_model_short(const struct rd_node *root, const struct rd_dist *leaves, 
 
 	if (!meter || meter->short_below <= 0 || certainly_open(root, leaves, nleaves))
 		return 0;
-	usual(&m, root, leaves, nleaves, meter);
+	m = model_of(root, leaves, nleaves, meter);
 	return at_most(&m, meter->short_below);
 }
 
@@ -434,13 +447,14 @@ double rd_model_between(const struct rd_node *root, const struct rd_dist *leaves
 	}
 	if (!(low < high))
 		return 0;
-	usual(&m, root, leaves, nleaves, meter);
+	m = model_of(root, leaves, nleaves, meter);
 	return fmax(0, (isinf(high) ? 1 : at_most(&m, high)) - (isinf(low) ? 0 : at_most(&m, low)));
 }
 
 double rd_model_likelihood(const struct rd_node *root, const struct rd_dist *leaves, int nleaves,
 			   const struct rd_meter *meter, enum rd_kind kind, double value, double u)
 {
+	const struct rd_meter known = { NULL, u, INFINITY, 0 };
 	struct model m;
 
 	if (kind == RD_OPEN)
@@ -449,6 +463,8 @@ double rd_model_likelihood(const struct rd_node *root, const struct rd_dist *lea
 		return rd_model_short(root, leaves, nleaves, meter);
 	if (certainly_open(root, leaves, nleaves) || (meter && value > meter->range))
 		return 0;
-	set_up(&m, root, leaves, nleaves, u > 0 ? u : meter_u(meter, value));
-	return density(&m, value);
+	m = model_of(root, leaves, nleaves, u > 0 ? &known : meter);
+	if (m.lattice && m.solved != METER) /* part of the density sits where the others meet: a slope */
+		return slope_over(&m, value, fmax(.5 * u_at(&m, value), 1e-6 * fabs(value)));
+	return fmax(0, shown(&m, value).density);
 }
