@@ -202,7 +202,7 @@ int access_told(struct talk *t, const char *argument, bool open, struct hs_err *
 {
 	const struct job_view *v = talk_view(t);
 	bool everything = !open && text_same_word(argument, "all");
-	int list[STATES_MAX], n, state;
+	int list[STATES_MAX] = {0}, n, state;
 	struct text names = {0};
 
 	if (!v)

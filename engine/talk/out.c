@@ -45,6 +45,8 @@ void out_safe(const struct talk_out *o, struct text *t, const char *s)
 }
 
 static void wrapped(const struct talk_out *o, struct text *lines, int first, int rest,
+		    const char *format, va_list args) __attribute__((format(printf, 5, 0)));
+static void wrapped(const struct talk_out *o, struct text *lines, int first, int rest,
 		    const char *format, va_list args)
 {
 	char *made = NULL;
