@@ -227,7 +227,7 @@ double pl_base(struct pl_problem *p, const struct pl_belief *b, uint64_t open, i
 	struct planning k;
 
 	s.best = s.left * p->hand_over;
-	p->work++;
+	p->work += b->n + p->nremedies; /* what a base plan costs, in additions and products */
 	if (first)
 		*first = -1;
 	prepare(&k, p, b);

@@ -4,8 +4,23 @@
 
 #include "plan/problem.h"
 
+#define PL_DEEPER_MOST 16
+#define DEEPER_COSTS 4
 #define FIRST_REMEDIES 5
 #define REMEDIES_INSIDE 2  /* single ones, and as many groups, behind the first step */
+
+#define WORK_LIMIT 400000     /* sets and remedies gone through per advice; counted, never timed */
+#define FIRST_WIDTH 40        /* checks weighed as the first step */
+#define WIDTH 5               /* checks weighed behind it, and first steps looked at again */
+#define DEPTH 5
+
+void pl_limits(struct pl_problem *p)
+{
+	p->work_limit = WORK_LIMIT;
+	p->first_width = FIRST_WIDTH;
+	p->width = WIDTH;
+	p->depth = DEPTH;
+}
 
 struct candidate { double score; int option; };
 
@@ -140,21 +155,40 @@ static int by_value(const void *a, const void *b)
 	return x->option - y->option;
 }
 
-/* The best few again, looked one step further. */
+/* One more step of look-ahead for all of c[0..n), or for none: values of different depth are not
+ * compared. False when the work ran out. */
+static bool one_deeper(struct pl_problem *p, const struct pl_belief *b, uint64_t open,
+		       struct pl_choice *c, int n, int depth)
+{
+	double value[PL_DEEPER_MOST];
+
+	for (int i = 0; i < n; i++) {
+		value[i] = c[i].check ? check_value(p, b, open, c[i].option, depth, INFINITY)
+				      : group_value(p, b, open, &c[i].group, depth);
+		if (p->work >= p->work_limit)
+			return false;
+	}
+	for (int i = 0; i < n; i++)
+		c[i].value = fmin(c[i].value, value[i]);
+	return true;
+}
+
+/* The best few again and again, looked further, as long as the work lasts. */
 static void look_further(struct pl_problem *p, const struct pl_belief *b, uint64_t open,
 			 struct pl_choice *c, int n)
 {
-	int again = n < p->width ? n : p->width;
+	int again = n < p->width + 1 ? n : p->width + 1;
+	long before = p->work, pass = 0;
 
-	for (int i = 0; i < again && p->depth > 1; i++) {
-		if (p->work >= p->work_limit)
-			again = i;
-		else if (c[i].check)
-			c[i].value = check_value(p, b, open, c[i].option, p->depth, INFINITY);
-		else
-			c[i].value = fmin(c[i].value, group_value(p, b, open, &c[i].group, p->depth));
+	for (int depth = 2; depth <= p->depth; depth++, before = p->work) {
+		/* A pass takes several times the work of the one before: not begun in vain. */
+		if (DEEPER_COSTS * pass > p->work_limit - p->work)
+			return;
+		if (!one_deeper(p, b, open, c, again, depth))
+			return;
+		pass = p->work - before;
+		qsort(c, (size_t)again, sizeof *c, by_value);
 	}
-	qsort(c, (size_t)again, sizeof *c, by_value);
 }
 
 int pl_first_steps(struct pl_problem *p, const struct pl_belief *b, uint64_t open,

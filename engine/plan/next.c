@@ -4,10 +4,6 @@
 #include "plan/options.h"
 #include "plan/words.h"
 
-#define WORK_LIMIT 700        /* base plans per advice; counted, so the same everywhere */
-#define FIRST_WIDTH 40
-#define WIDTH 5
-#define DEPTH 2
 #define AS_GOOD_MIN 1.0
 #define WANTED_MOST 6         /* checks with a missing tool that are weighed */
 
@@ -198,10 +194,7 @@ int pl_next(const struct pl_situation *now, struct pl_plan *out, struct hs_err *
 	memset(out, 0, sizeof *out);
 	out->blocked_by = out->tool_wanted = KN_NONE;
 	pl_options_make(&o, now);
-	o.problem.work_limit = WORK_LIMIT;
-	o.problem.first_width = FIRST_WIDTH;
-	o.problem.width = WIDTH;
-	o.problem.depth = DEPTH;
+	pl_limits(&o.problem);
 	fill_plan(&o, now, out);
 	tool_that_would_help(&o, now, out);
 	hold_in_the_way(&o, now, out);

@@ -62,6 +62,8 @@ struct pl_belief { int n, cap; int *set; double *w; };
 
 void pl_problem_start(struct pl_problem *p);           /* pool with the empty set */
 void pl_problem_free(struct pl_problem *p);
+/* The limits of the job's advice: how wide and deep to look, how much work. */
+void pl_limits(struct pl_problem *p);
 int pl_set_of(struct pl_problem *p, const int *faults, int n);  /* sorted; interned */
 const double *pl_row(struct pl_problem *p, int check, int set);
 
