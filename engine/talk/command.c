@@ -141,6 +141,8 @@ static int add_answer(struct job *j, const struct talk_rank *r, const char *type
 				.flags = (r->leads_unmeasured ? JOB_LEADS_WAIVED : 0) |
 					 (r->size_is_right ? JOB_SLIP_OK : 0)};
 			enum job_status status = job_answer(j, &a, &understood, err);
+			if (status == JOB_ASK_LEADS || status == JOB_ASK_SLIP)
+				err_clear(err);
 			if (status == JOB_ASK_LEADS)
 				err_set(err, HS_BAD_INPUT, "%s: the meter leads are not measured; answer "
 					"that check first or say --leads-unmeasured.", typed);

@@ -201,7 +201,7 @@ enum talk_reply ask_reopen(struct talk *t)
 
 	if (!v)
 		return TALK_OVER;
-	out_say(&t->out, 0, 2, "This job is closed: %s.", job_state_words(v->state));
+	out_say(&t->out, 0, 2, "This job is %s.", job_state_words(v->state));
 	reply = talk_ask_yes(t, "Open it again", "no", NULL, NULL, &yes);
 	if (reply == TALK_BACK) {
 		talk_back(t);
