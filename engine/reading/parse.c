@@ -6,7 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define IMPOSSIBLE 1e9
+#define IMPOSSIBLE 1e9          /* in the check's unit: no meter shows more */
+#define COLDEST_DEGC (-273.15)
 #define PIECE 64
 
 struct parser {
@@ -14,12 +15,22 @@ struct parser {
 	const char *at;
 	struct hs_err *err;
 	struct rd_typed *out;
-	double loose_by, loose;  /* "just under": moved by, half-width */
+	double loose_by, loose;  /* "just under": moved by, half-width, in steps */
 };
 
 static int refuse(struct parser *p, const char *what, const char *advice)
 {
 	return err_set(p->err, HS_BAD_INPUT, "\"%s\" %s", what, advice);
+}
+
+/* The same, naming only the word that begins at `s`. */
+static int refuse_piece(struct parser *p, const char *s, const char *advice)
+{
+	char piece[PIECE];
+	size_t n = strcspn(s, " \t;");
+
+	snprintf(piece, sizeof piece, "%.*s", (int)(n < PIECE - 1 ? n : PIECE - 1), s);
+	return refuse(p, piece, advice);
 }
 
 /* ---- words ------------------------------------------------------------------------------------ */
@@ -121,7 +132,7 @@ static bool letter_code(const char **at, double *ohms, double *resolution)
 }
 
 /* "3/8": eighths of a turn and the like. */
-static bool fraction(const char **at, double *value)
+static bool fraction(const char **at, double *value, double *step)
 {
 	const char *s = *at;
 	char *end;
@@ -136,6 +147,7 @@ static bool fraction(const char **at, double *value)
 	if (bottom <= 0 || bottom > 64 || top < 0 || top >= bottom || digit(*end))
 		return false;
 	*value = (double)top / (double)bottom;
+	*step = .5 / (double)bottom; /* read to half a mark */
 	*at = end;
 	return true;
 }
@@ -160,6 +172,21 @@ static size_t unit_length(const char *s)
 	return n;
 }
 
+/* A second word of one unit: "5 k ohm", "5 M ohms". */
+static const char *past_ohm(const struct parser *p, const char *name, const char *s)
+{
+	const char *next = skip_blanks(s);
+	enum rd_unit u;
+	char word[PIECE];
+	size_t n = unit_length(next);
+
+	if (strlen(name) != 1 || !n || !rd_unit_convertible(RD_OHM, p->setup->unit))
+		return s;
+	memcpy(word, next, n);
+	word[n] = '\0';
+	return rd_unit_by_name(word, &u) && u == RD_OHM ? next + n : s;
+}
+
 /* Converts by a unit that follows, if one does. */
 static int take_unit(struct parser *p, struct rd_item *item)
 {
@@ -178,7 +205,7 @@ static int take_unit(struct parser *p, struct rd_item *item)
 	}
 	if (!n || (n == 1 && (*s == '-' || *s == '/')) || means_open(name) || means_short(name))
 		return 0;
-	if (p->setup->unit == RD_TURN && (text_same_word(name, "and") || text_same_word(name, "plus")))
+	if ((text_same_word(name, "and") || text_same_word(name, "plus")))
 		return 0;
 	if (text_same_word(name, "k") && !rd_unit_convertible(RD_OHM, p->setup->unit)) {
 		item->value *= 1000;
@@ -196,24 +223,22 @@ static int take_unit(struct parser *p, struct rd_item *item)
 		item->value = rd_unit_convert(item->value, u, p->setup->unit);
 		item->resolution = fabs(rd_unit_convert(item->resolution, u, p->setup->unit) - zero);
 		item->unit_given = true;
+		item->unit = u;
 	}
-	p->at = s + n;
+	p->at = past_ohm(p, name, s + n);
 	return 0;
 }
 
 static int odd_number(struct parser *p)
 {
 	const char *s = p->at;
-	char piece[PIECE];
-	size_t n = strcspn(s, " \t;");
 
-	snprintf(piece, sizeof piece, "%.*s", (int)(n < PIECE - 1 ? n : PIECE - 1), s);
 	if (s[0] == '0' && (s[1] == 'x' || s[1] == 'X'))
-		return refuse(p, piece, "looks like a hexadecimal number. Type it in plain digits.");
+		return refuse_piece(p, s, "looks like a hexadecimal number. Type it in plain digits.");
 	if (strncasecmp(s, "nan", 3) == 0 || strncasecmp(s, "inf", 3) == 0)
-		return refuse(p, piece, "is not a reading. If the meter shows OL, type OL.");
-	return refuse(p, piece, "is not understood as a reading. Type a number as the meter shows it, like "
-			 "12.4 or 5k25, or OL for open.");
+		return refuse_piece(p, s, "is not a reading. If the meter shows OL, type OL.");
+	return refuse_piece(p, s, "is not understood as a reading. Type a number as the meter shows it, like "
+				  "12.4 or 5k25, or OL for open.");
 }
 
 /* A second decimal mark or a quote between digits: a thousands separator, or a slip. */
@@ -222,17 +247,34 @@ static bool thousands_follow(const char *s)
 	return (*s == '.' || *s == ',' || *s == '\'') && digit(s[1]);
 }
 
+static bool is_angle(enum rd_unit u) { return rd_unit_convertible(u, RD_TURN); }
+
+static bool takes_fractions(enum rd_unit u) { return is_angle(u) || rd_unit_convertible(u, RD_INCH); }
+
+/* Turns may go without a unit; 3/8 mm is nothing anybody measures. */
+static int unit_of_fraction(struct parser *p, struct rd_item *item, const char *start)
+{
+	bool length = rd_unit_convertible(p->setup->unit, RD_INCH);
+
+	if (take_unit(p, item) < 0)
+		return -1;
+	if (length && item->unit != RD_INCH && p->setup->unit != RD_INCH)
+		return refuse_piece(p, start, "is a fraction without a unit. Type it like 3/8 in, or in decimals.");
+	return 0;
+}
+
 /* [0-9.]+ with unit; fractions and letter codes where they make sense. */
 static int simple_value(struct parser *p, struct rd_item *item)
 {
-	double whole = 0, part = 0, resolution = 0;
+	double whole = 0, part = 0, resolution = 0, step = 0;
 	bool ohms = rd_unit_convertible(RD_OHM, p->setup->unit);
+	bool fractions = takes_fractions(p->setup->unit);
 	const char *start = p->at;
 
-	if (p->setup->unit == RD_TURN && fraction(&p->at, &part)) {
+	if (fractions && fraction(&p->at, &part, &step)) {
 		item->value = part;
-		item->resolution = .0625;
-		return take_unit(p, item);
+		item->resolution = step;
+		return unit_of_fraction(p, item, start);
 	}
 	if (p->at[0] == '0' && (p->at[1] == 'x' || p->at[1] == 'X'))
 		return odd_number(p);
@@ -246,34 +288,46 @@ static int simple_value(struct parser *p, struct rd_item *item)
 		return odd_number(p);
 	if (thousands_follow(p->at)) {
 		p->at = start;
-		return refuse(p, start, "has two decimal marks. Thousands are written without a mark; point or "
+		return refuse_piece(p, start, "has two decimal marks. Thousands are written without a mark; point or "
 				 "comma is the decimal mark.");
 	}
 	item->value = whole;
 	item->resolution = resolution;
-	if (p->setup->unit == RD_TURN) {
+	if (fractions) {
 		const char *next = skip_blanks(p->at);
 
-		if (next != p->at && fraction(&next, &part)) {
+		if (next != p->at && fraction(&next, &part, &step)) {
 			p->at = next;
 			item->value += part;
-			item->resolution = .0625;
+			item->resolution = step;
+			return unit_of_fraction(p, item, start);
 		}
 	}
-	if (fabs(item->value) > IMPOSSIBLE)
-		return refuse(p, start, "is more than any meter shows.");
 	return take_unit(p, item);
+}
+
+/* "12.4-0.3", "12.4 - 0.3"; but "5 -3" are two readings.  Behind the minus, or NULL. */
+static const char *minus_follows(const char *s)
+{
+	const char *minus = skip_blanks(s);
+
+	if (*minus != '-' || (minus != s && minus[1] != ' '))
+		return NULL;
+	s = skip_blanks(minus + 1);
+	return digit(*s) || (*s == '.' && digit(s[1])) ? s : NULL;
 }
 
 /* value [- value]: a difference as the mechanic says it; value / value: a ratio. */
 static int value(struct parser *p, struct rd_item *item)
 {
 	struct rd_item other = { .place = -1 };
+	const char *minus;
 
 	if (simple_value(p, item) < 0)
 		return -1;
-	if (*p->at == '-' && (digit(p->at[1]) || p->at[1] == '.')) {
-		p->at++;
+	minus = minus_follows(p->at);
+	if (minus) {
+		p->at = minus;
 		if (simple_value(p, &other) < 0)
 			return -1;
 		item->value -= other.value;
@@ -323,30 +377,30 @@ static void looseness(struct parser *p)
 {
 	char a[PIECE], b[PIECE];
 	const char *next = word_at(p->at, a), *after = word_at(skip_blanks(next), b);
-	double step = p->setup->unit == RD_TURN ? 1.0 / 16 : 0;
 
 	p->loose = p->loose_by = 0;
 	if (*p->at == '~') {
 		p->at = skip_blanks(p->at + 1);
-		p->loose = step;
+		p->loose = 1;
 	} else if (text_same_word(a, "about") || text_same_word(a, "roughly")) {
 		p->at = skip_blanks(next);
-		p->loose = step;
+		p->loose = 1;
 	} else if (text_same_word(a, "just") && (text_same_word(b, "under") || text_same_word(b, "over"))) {
-		p->loose = step;
-		p->loose_by = text_same_word(b, "under") ? -step : step;
+		p->loose = 1;
+		p->loose_by = text_same_word(b, "under") ? -1 : 1;
 		p->at = skip_blanks(after);
 	}
 }
 
-/* "2 turns 45 degrees": a second part of the same angle. */
-static int more_angle(struct parser *p, struct rd_item *item)
+/* "2 turns 45 degrees", "1 min 30 s", "1 min 30": a second, smaller part of the same figure. */
+static int more_of_it(struct parser *p, struct rd_item *item)
 {
 	const char *back = p->at, *s = skip_blanks(p->at);
+	bool minutes = item->unit == RD_MINUTE && rd_unit_convertible(p->setup->unit, RD_SECOND);
 	struct rd_item more = { .place = -1 };
 	char word[PIECE];
 
-	if (p->setup->unit != RD_TURN || !item->unit_given)
+	if (!item->unit_given || !(minutes || (is_angle(p->setup->unit) && item->unit == RD_TURN)))
 		return 0;
 	word_at(s, word);
 	if (*s == '+' || text_same_word(word, "and") || text_same_word(word, "plus"))
@@ -354,14 +408,54 @@ static int more_angle(struct parser *p, struct rd_item *item)
 	if (!digit(*s))
 		return 0;
 	p->at = s;
-	if (simple_value(p, &more) < 0 || !more.unit_given) {
-		p->at = back; /* not the second part of an angle: an item of its own, or an error there */
+	if (simple_value(p, &more) < 0 || more.unit == item->unit || (!more.unit_given && !minutes)) {
+		p->at = back; /* not the second part: an item of its own, or an error there */
 		err_clear(p->err);
 		return 0;
+	}
+	if (!more.unit_given) {
+		more.value = rd_unit_convert(more.value, RD_SECOND, p->setup->unit);
+		more.resolution = rd_unit_convert(more.resolution, RD_SECOND, p->setup->unit);
 	}
 	item->value += more.value;
 	item->resolution = fmin(item->resolution, more.resolution);
 	return 0;
+}
+
+/* Quantities that are never below nothing. */
+static bool never_negative(enum rd_unit u)
+{
+	static const enum rd_unit kind[] = { RD_OHM, RD_RPM, RD_SECOND, RD_ML, RD_ML_PER_MIN, RD_GRAM };
+
+	for (size_t i = 0; i < sizeof kind / sizeof *kind; i++)
+		if (rd_unit_convertible(u, kind[i]))
+			return true;
+	return false;
+}
+
+static int possible(struct parser *p, const struct rd_item *item, const char *start)
+{
+	enum rd_unit u = p->setup->unit;
+
+	if (!(fabs(item->value) <= IMPOSSIBLE))
+		return refuse_piece(p, start, "is more than any meter shows.");
+	if (item->value < 0 && never_negative(u))
+		return refuse_piece(p, start, "would be less than nothing. If it is a difference, the larger "
+					      "number comes first.");
+	if (rd_unit_convertible(u, RD_DEGC) &&
+	    rd_unit_convert(item->value, u, RD_DEGC) < COLDEST_DEGC - 1e-9)
+		return refuse_piece(p, start, "is colder than anything can be.");
+	return 0;
+}
+
+/* "about" and "just under" where no marks are counted: by one of the last digit typed. */
+static void loosen(struct parser *p, struct rd_item *item)
+{
+	double step = is_angle(p->setup->unit) ? rd_unit_convert(1.0 / 16, RD_TURN, p->setup->unit)
+					       : item->resolution;
+
+	item->value += p->loose_by * step;
+	item->loose = p->loose * step;
 }
 
 static int one_item(struct parser *p)
@@ -389,10 +483,12 @@ static int one_item(struct parser *p)
 		}
 	} else {
 		looseness(p);
-		if (value(p, item) < 0 || more_angle(p, item) < 0)
+		after = p->at;
+		if (value(p, item) < 0 || more_of_it(p, item) < 0)
 			return -1;
-		item->value += p->loose_by;
-		item->loose = p->loose;
+		loosen(p, item);
+		if (possible(p, item, after) < 0)
+			return -1;
 	}
 	p->out->n++;
 	return 0;

@@ -11,6 +11,7 @@ struct rd_item {
 	double resolution;     /* of the last digit typed, same unit; 0 when not from digits */
 	bool difference;       /* typed as a difference: leads are off already */
 	bool unit_given;
+	enum rd_unit unit;     /* the one typed, when unit_given */
 	double loose;          /* half-width added by "about", "just under" */
 };
 
