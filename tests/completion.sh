@@ -5,7 +5,8 @@
 
 program=${HALFSPLIT_PROGRAM:-$root/build/halfsplit}
 HALFSPLIT_TREES=$root/trees
-export HALFSPLIT_TREES
+XDG_STATE_HOME=$own/state
+export HALFSPLIT_TREES XDG_STATE_HOME
 if ! command -v bash >/dev/null; then
 	skip "completion" "bash is not installed"
 	finish

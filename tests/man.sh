@@ -32,7 +32,8 @@ holds "the page has exactly the exit statuses" diff -u "$own/statuses" "$own/lis
 
 # Each line behind "$ " in its examples, in order, in a folder with a script named `answers`.
 HALFSPLIT_TREES=$root/trees
-export HALFSPLIT_TREES
+XDG_STATE_HOME=$own/state
+export HALFSPLIT_TREES XDG_STATE_HOME
 mkdir "$own/bin" "$own/here"
 ln -s "$program" "$own/bin/halfsplit"
 PATH=$own/bin:$PATH
