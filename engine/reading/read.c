@@ -11,6 +11,7 @@
 #define LEADS_UNKNOWN_U .2    /* ohm: what leads that were not measured may be wrong by */
 #define SLIP_LEAST 200.0      /* between these two factors an answer looks like the wrong prefix */
 #define SLIP_MOST 5000.0
+#define REPEATS_MAX 8         /* readings of one place in a list */
 #define SURE .95              /* conformance probability that decides: JCGM 106 9.2, common choice */
 
 void rd_setup_init(struct rd_setup *s)
@@ -102,48 +103,72 @@ static void to_sea_level(const struct rd_setup *s, double *value, double *u, str
 	note(r, "carried from %.0f m to sea level: divided by %.3f", s->altitude_m, share);
 }
 
+struct figure { enum rd_kind kind; double raw, value, u, u_random, resolution; };
+
 /* Several readings of one thing: mean, Type A (JCGM 100 4.2) or the method's own, the larger. */
-static struct rd_item pooled(const struct rd_setup *s, const struct rd_item *i, int n, double *u)
+static struct rd_item pooled(const struct rd_setup *s, const struct rd_item *i, int n, double *u,
+			     double *u_random)
 {
 	struct rd_item out = i[0];
 	double sum = 0, square = 0, type_a = 0;
 
-	for (int k = 0; k < n; k++)
+	for (int k = 0; k < n; k++) {
 		sum += i[k].value;
+		out.loose = fmax(out.loose, i[k].loose);
+		out.resolution = fmin(out.resolution, i[k].resolution);
+	}
 	out.value = sum / n;
 	for (int k = 0; k < n; k++)
 		square += (i[k].value - out.value) * (i[k].value - out.value);
 	if (n > 1)
 		type_a = sqrt(square / (n - 1) / n);
-	*u = rd_instrument_u(s->instrument, out.value, out.resolution,
-			     fmax(type_a, s->repeatability / sqrt(n)));
+	*u_random = fmax(type_a, s->repeatability / sqrt(n));
+	*u = rd_instrument_u(s->instrument, out.value, out.resolution, *u_random);
 	if (out.loose > 0)
 		*u = hypot(*u, out.loose / sqrt(3));
 	return out;
 }
 
-struct figure { enum rd_kind kind; double raw, value, u; };
+/* Readings of one thing do not differ tenfold: a blank as thousands separator, or two things. */
+static bool one_thing(const struct rd_item *items, int n)
+{
+	double low = INFINITY, high = 0;
+
+	for (int k = 0; k < n; k++) {
+		low = fmin(low, fabs(items[k].value));
+		high = fmax(high, fabs(items[k].value));
+	}
+	return n < 2 || low == 0 || high <= 10 * low;
+}
 
 static int figure(const struct rd_setup *s, const struct rd_item *items, int n, struct figure *f,
 		  struct rd_result *r, struct hs_err *err)
 {
 	struct rd_item i;
+	double without;
 
 	for (int k = 1; k < n; k++)
 		if (items[k].kind != items[0].kind)
 			return err_set(err, HS_BAD_INPUT, "Open and a number in one reading. Measure again: a "
 				       "contact comes and goes, or the probes did.");
-	i = pooled(s, items, n, &f->u);
+	if (items[0].kind == RD_NUMBER && !one_thing(items, n) && !rd_unit_convertible(s->unit, RD_DEGC))
+		return err_set(err, HS_BAD_INPUT, "These readings of one thing differ more than tenfold. Type "
+			       "them apart; thousands are written without a blank.");
+	i = pooled(s, items, n, &f->u, &f->u_random);
 	f->kind = i.kind;
 	f->raw = f->value = i.value;
+	f->resolution = n > 1 ? i.resolution / 10 : i.resolution;
 	if (i.kind != RD_NUMBER) {
 		f->u = 0;
 		return 0;
 	}
 	if (without_leads(s, &i, &f->value, &f->u, r, err) < 0)
 		return -1;
+	without = f->value;
 	to_reference(s, &f->value, &f->u, r);
 	to_sea_level(s, &f->value, &f->u, r);
+	if (without != 0)
+		f->u_random *= fabs(f->value / without);
 	if (n > 1)
 		note(r, "mean of %d readings", n);
 	return 0;
@@ -172,11 +197,15 @@ static enum rd_verdict judge(const struct rd_setup *s, enum rd_kind kind, double
 
 /* Sorts items by place: labelled ones as they say, a bare list in order. */
 static int by_place(const struct rd_setup *s, struct rd_typed *t, int count[RD_PLACES_MAX],
-		    struct rd_item at[RD_PLACES_MAX][8], struct hs_err *err)
+		    struct rd_item at[RD_PLACES_MAX][REPEATS_MAX], struct hs_err *err)
 {
 	bool labels = t->n > 0 && t->item[0].place >= 0;
 
 	memset(count, 0, sizeof(int) * RD_PLACES_MAX);
+	for (int i = 1; i < t->n; i++)
+		if (!labels && t->item[i].place >= 0)
+			return err_set(err, HS_BAD_INPUT, "Some numbers have a place before them and some have "
+				       "not. Type them all like %s:12.4.", s->places[0]);
 	if (!labels && t->n != s->nplaces)
 		return err_set(err, HS_BAD_INPUT, "%d numbers for %d places. Type one for each, or name them, "
 			       "like %s:12.4.", t->n, s->nplaces, s->places[0]);
@@ -187,9 +216,8 @@ static int by_place(const struct rd_setup *s, struct rd_typed *t, int count[RD_P
 			place = i;
 		else if (place < 0 && i)
 			place = t->item[i].place = t->item[i - 1].place; /* repeats behind one label */
-		if (place < 0 || count[place] == 8)
-			return err_set(err, HS_BAD_INPUT, "Some numbers have a place before them and some have "
-				       "not. Type them all like %s:12.4.", s->places[0]);
+		if (place < 0 || place >= RD_PLACES_MAX || count[place] == REPEATS_MAX)
+			return err_set(err, HS_BAD_INPUT, "More than %d numbers for one place.", REPEATS_MAX);
 		at[place][count[place]++] = t->item[i];
 	}
 	return 0;
@@ -197,70 +225,114 @@ static int by_place(const struct rd_setup *s, struct rd_typed *t, int count[RD_P
 
 static bool against_others(enum rd_derive d) { return d != RD_AS_READ && d != RD_EACH; }
 
-/* What is made of the figures of all places; shared gain error cancels in ratios and, to first
- * order of the difference, in the spread (JCGM 100 5.2: fully correlated). */
-static double independent_u(const struct rd_setup *s, const struct figure *f)
+/* ---- places against each other ------------------------------------------------------------------------- */
+
+/* What is independent from place to place: digits and repeats, carried like the figure itself.  The
+ * error of the instrument's gain is in all places alike (JCGM 100 5.2: fully correlated). */
+static double independent_u(const struct rd_setup *s, const struct rd_place_result *p)
 {
 	struct rd_instrument digits_only;
+	double times = !isnan(s->altitude_m) && p->raw != 0 ? fabs(p->value / p->raw) : 1;
 
 	if (!s->instrument)
-		return f->u;
+		return p->u;
 	digits_only = *s->instrument;
 	digits_only.percent = 0;
-	return rd_instrument_u(&digits_only, f->value, 0, s->repeatability);
+	return times * rd_instrument_u(&digits_only, p->raw, p->resolution, p->u_random);
 }
 
-static void derive_from_all(const struct rd_setup *s, struct rd_result *r)
+/* Places with the highest and the lowest figure. */
+struct ends { int high, low, given, open; };
+
+static struct ends ends_of(const struct rd_result *r)
 {
-	double zero = s->derive == RD_EACH_OVER_HIGHEST && !isnan(s->ambient) ? s->ambient : 0;
-	double high = -INFINITY, low = INFINITY, u_high = 0, u_low = 0, ratio;
-	int given = 0;
+	struct ends e = { -1, -1, 0, 0 };
 
 	for (int i = 0; i < r->nplaces; i++) {
-		struct figure f = { r->at[i].kind, r->at[i].raw, r->at[i].value, r->at[i].u };
+		const struct rd_place_result *p = &r->at[i];
 
-		if (!r->at[i].given || f.kind != RD_NUMBER)
+		if (!p->given)
 			continue;
-		given++;
-		if (f.value > high) {
-			high = f.value;
-			u_high = independent_u(s, &f);
-		}
-		if (f.value < low) {
-			low = f.value;
-			u_low = independent_u(s, &f);
-		}
+		e.given++;
+		e.open += p->kind != RD_NUMBER;
+		if (p->kind != RD_NUMBER)
+			continue;
+		if (e.high < 0 || p->value > r->at[e.high].value)
+			e.high = i;
+		if (e.low < 0 || p->value < r->at[e.low].value)
+			e.low = i;
 	}
-	if (given < 2)
-		return;
-	r->kind = RD_NUMBER;
-	if (s->derive == RD_SPREAD) {
-		r->raw = r->value = high - low;
-		r->u = hypot(u_high, u_low);
-		note(r, "spread: %g highest less %g lowest", high, low);
-		return;
-	}
-	ratio = (low - zero) / (high - zero);
-	r->raw = r->value = ratio;
-	r->u = fabs(ratio) * hypot(u_low / fmax(fabs(low - zero), 1e-12),
-				   u_high / fmax(fabs(high - zero), 1e-12));
-	note(r, "%g lowest over %g highest", low, high);
+	return e;
+}
+
+/* The gain's error is in a difference as well: percent of the difference. */
+static void spread(const struct rd_setup *s, struct rd_result *r, const struct ends *e)
+{
+	const struct rd_place_result *high = &r->at[e->high], *low = &r->at[e->low];
+	double gain = s->instrument ? s->instrument->percent / 100 / sqrt(3) : 0;
+
+	r->raw = r->value = high->value - low->value;
+	r->u_random = hypot(high->u_random, low->u_random);
+	r->u = hypot(hypot(independent_u(s, high), independent_u(s, low)), gain * r->value);
+	note(r, "spread: %g highest less %g lowest", high->value, low->value);
+}
+
+/* x / y with the gain cancelled. */
+static double ratio_u(double x, double u_x, double y, double u_y)
+{
+	return hypot(u_x, x / y * u_y) / fabs(y);
+}
+
+static int ratios(const struct rd_setup *s, struct rd_result *r, const struct ends *e, struct hs_err *err)
+{
+	double zero = s->derive == RD_EACH_OVER_HIGHEST && !isnan(s->ambient) ? s->ambient : 0;
+	double high = r->at[e->high].value - zero, u_high = independent_u(s, &r->at[e->high]);
+	double low = r->at[e->low].value - zero;
+
+	if (!(high > 0))
+		return err_set(err, HS_BAD_INPUT, "The highest is not above %g: there is nothing to compare with.",
+			       zero);
+	r->raw = r->value = low / high;
+	r->u = ratio_u(low, independent_u(s, &r->at[e->low]), high, u_high);
+	r->u_random = ratio_u(low, r->at[e->low].u_random, high, r->at[e->high].u_random);
+	note(r, "%g lowest over %g highest", r->at[e->low].value, r->at[e->high].value);
 	for (int i = 0; i < r->nplaces && s->derive == RD_EACH_OVER_HIGHEST; i++) {
 		struct rd_place_result *at = &r->at[i];
 
 		if (!at->given || at->kind != RD_NUMBER)
 			continue;
-		at->u = independent_u(s, &(struct figure){ at->kind, at->raw, at->value, at->u }) /
-			fabs(high - zero);
-		at->value = (at->value - zero) / (high - zero);
-		at->verdict = judge(s, at->kind, at->value, at->u, &at->p_inside);
+		/* the highest over itself is 1, whatever it is uncertain by */
+		at->u = i == e->high ? 0 : ratio_u(at->value - zero, independent_u(s, at), high, u_high);
+		at->value = (at->value - zero) / high;
 	}
+	for (int i = 0; i < r->nplaces && s->derive == RD_EACH_OVER_HIGHEST; i++)
+		if (r->at[i].given)
+			r->at[i].verdict = judge(s, r->at[i].kind, r->at[i].value, r->at[i].u, &r->at[i].p_inside);
+	return 0;
+}
+
+static int derive_from_all(const struct rd_setup *s, struct rd_result *r, struct hs_err *err)
+{
+	struct ends e = ends_of(r);
+
+	r->repeats = 0;
+	if (e.given < 2)
+		return err_set(err, HS_BAD_INPUT, "Places are compared here: type two or more, like %s:12.4 %s:12.1.",
+			       s->places[0], s->nplaces > 1 ? s->places[1] : s->places[0]);
+	if (e.open)
+		return err_set(err, HS_BAD_INPUT, "Open and short cannot be compared with numbers. Look to that "
+			       "place first.");
+	r->kind = RD_NUMBER;
+	if (s->derive != RD_SPREAD)
+		return ratios(s, r, &e, err);
+	spread(s, r, &e);
+	return 0;
 }
 
 static int read_list(const struct rd_setup *s, struct rd_typed *t, struct rd_result *r,
 		     struct hs_err *err)
 {
-	struct rd_item at[RD_PLACES_MAX][8];
+	struct rd_item at[RD_PLACES_MAX][REPEATS_MAX];
 	int count[RD_PLACES_MAX], worst = -1;
 
 	if (by_place(s, t, count, at, err) < 0)
@@ -274,7 +346,8 @@ static int read_list(const struct rd_setup *s, struct rd_typed *t, struct rd_res
 			continue;
 		if (figure(s, at[i], count[i], &f, r, err) < 0)
 			return -1;
-		*p = (struct rd_place_result){ true, f.kind, f.raw, f.value, f.u, RD_NO_BAND, 1 };
+		*p = (struct rd_place_result){ true, f.kind, f.raw, f.value, f.u, RD_NO_BAND, 1,
+					       f.resolution, f.u_random };
 		if (!against_others(s->derive))
 			p->verdict = judge(s, p->kind, p->value, p->u, &p->p_inside);
 		if (worst < 0 || p->p_inside < r->at[worst].p_inside)
@@ -284,9 +357,10 @@ static int read_list(const struct rd_setup *s, struct rd_typed *t, struct rd_res
 	r->raw = r->at[worst].raw;
 	r->value = r->at[worst].value;
 	r->u = r->at[worst].u;
-	if (against_others(s->derive))
-		derive_from_all(s, r);
-	return 0;
+	r->u_random = r->at[worst].u_random;
+	r->resolution = r->at[worst].resolution;
+	r->repeats = count[worst];
+	return against_others(s->derive) ? derive_from_all(s, r, err) : 0;
 }
 
 /* ---- before reading: questions to ask back -------------------------------------------------------------- */
@@ -326,11 +400,11 @@ static void echo(const struct rd_setup *s, struct rd_result *r)
 		for (int i = 0, first = 1; i < r->nplaces; i++)
 			if (r->at[i].given) {
 				text_addf(&t, "%s%s: ", first ? "" : ", ", s->places[i]);
-				rd_format(&t, r->at[i].kind, r->at[i].raw, 0, s->unit);
+				rd_format(&t, r->at[i].kind, r->at[i].raw, r->at[i].resolution, s->unit);
 				first = 0;
 			}
 	} else
-		rd_format(&t, r->kind, r->raw, 0, s->unit);
+		rd_format(&t, r->kind, r->raw, r->resolution, s->unit);
 	snprintf(r->echo, sizeof r->echo, "%.159s", text_str(&t));
 	text_free(&t);
 }
@@ -359,6 +433,9 @@ enum rd_status rd_read(const struct rd_setup *s, const char *text, struct rd_res
 		out->raw = f.raw;
 		out->value = f.value;
 		out->u = f.u;
+		out->u_random = f.u_random;
+		out->resolution = f.resolution;
+		out->repeats = f.kind == RD_NUMBER ? t.n : 0;
 	}
 	out->verdict = judge(s, out->kind, out->value, out->u, &out->p_inside);
 	echo(s, out);

@@ -76,6 +76,7 @@ struct rd_place_result {
 	double raw, value, u;            /* as shown; corrected or derived; standard uncertainty */
 	enum rd_verdict verdict;
 	double p_inside;                 /* conformance probability */
+	double resolution, u_random;     /* as below */
 };
 
 struct rd_result {
@@ -83,6 +84,9 @@ struct rd_result {
 	double raw, value, u;            /* the check's own figure, in setup.unit (ratio: no unit) */
 	enum rd_verdict verdict;
 	double p_inside;
+	double resolution;               /* of what was typed, in setup.unit */
+	int repeats;                     /* readings pooled in it; 0: open, short, derived from places */
+	double u_random;                 /* the part of u that more readings make smaller */
 	int nplaces;                     /* > 0 for lists; then at[] is filled */
 	struct rd_place_result at[RD_PLACES_MAX];
 	int nnotes;
