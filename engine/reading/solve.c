@@ -4,47 +4,66 @@
 
 /* ---- forwards ----------------------------------------------------------------------------------- */
 
-struct sums { double sum, product, high, low, conductance; };
-
-static struct sums sums_but(const struct rd_node *n, const double *leaf, int skip)
+static double value_of(const struct rd_node *n, const double *leaf)
 {
-	struct sums s = { 0, 1, -INFINITY, INFINITY, 0 };
+	return n->op == RD_OP_LEAF ? leaf[n->leaf] : rd_figure(n, leaf);
+}
+
+/* What the kids but one make together; for parallel their conductance. */
+static double sum_but(const struct rd_node *n, const double *leaf, int skip)
+{
+	double sum = n->op == RD_OP_PRODUCT;
 
 	for (int i = 0; i < n->nkids; i++) {
 		double x;
 
 		if (i == skip)
 			continue;
-		x = rd_figure(n->kids[i], leaf);
-		s.sum += x;
-		s.product *= x;
-		s.high = fmax(s.high, x);
-		s.low = fmin(s.low, x);
-		s.conductance += 1 / fmax(x, 0); /* less than a dead short there is not */
+		x = value_of(n->kids[i], leaf);
+		if (n->op == RD_OP_PARALLEL)
+			sum += 1 / fmax(x, 0); /* less than a dead short there is not */
+		else if (n->op == RD_OP_PRODUCT)
+			sum *= x;
+		else
+			sum += x;
 	}
-	return s;
+	return sum;
+}
+
+struct range { double high, low; };
+
+static struct range range_but(const struct rd_node *n, const double *leaf, int skip)
+{
+	struct range r = { -INFINITY, INFINITY };
+
+	for (int i = 0; i < n->nkids; i++)
+		if (i != skip) {
+			double x = value_of(n->kids[i], leaf);
+
+			r.high = fmax(r.high, x);
+			r.low = fmin(r.low, x);
+		}
+	return r;
 }
 
 double rd_figure(const struct rd_node *n, const double *leaf)
 {
-	struct sums s;
+	struct range r;
+	double x;
 
 	switch (n->op) {
 	case RD_OP_LEAF: return leaf[n->leaf];
 	case RD_OP_CONSTANT: return n->constant;
-	case RD_OP_DIFFERENCE: return rd_figure(n->kids[0], leaf) - rd_figure(n->kids[1], leaf);
-	case RD_OP_RATIO: return rd_figure(n->kids[0], leaf) / rd_figure(n->kids[1], leaf);
+	case RD_OP_DIFFERENCE: return value_of(n->kids[0], leaf) - value_of(n->kids[1], leaf);
+	case RD_OP_RATIO: return value_of(n->kids[0], leaf) / value_of(n->kids[1], leaf);
+	case RD_OP_PARALLEL:
+		x = sum_but(n, leaf, -1);
+		return x > 0 ? 1 / x : INFINITY;
+	case RD_OP_SERIES: case RD_OP_SUM: case RD_OP_PRODUCT: return sum_but(n, leaf, -1);
 	default: break;
 	}
-	s = sums_but(n, leaf, -1);
-	switch (n->op) {
-	case RD_OP_PARALLEL: return s.conductance > 0 ? 1 / s.conductance : INFINITY;
-	case RD_OP_PRODUCT: return s.product;
-	case RD_OP_HIGHEST: return s.high;
-	case RD_OP_LOWEST: return s.low;
-	case RD_OP_SPREAD: return s.high - s.low;
-	default: return s.sum;
-	}
+	r = range_but(n, leaf, -1);
+	return n->op == RD_OP_HIGHEST ? r.high : n->op == RD_OP_LOWEST ? r.low : r.high - r.low;
 }
 
 /* ---- backwards ---------------------------------------------------------------------------------- */
@@ -72,21 +91,25 @@ bool rd_compares(const struct rd_node *n)
 	return any;
 }
 
-/* In reach: directly under any element that compares (two ends carried further down are not
- * needed by any tree). */
-static bool in_reach(const struct rd_node *n, int leaf)
+bool rd_path_to(const struct rd_node *root, int leaf, struct rd_path *out)
 {
-	if (n->op == RD_OP_LEAF)
-		return true;
-	for (int i = 0; i < n->nkids; i++)
-		if (times_in(n->kids[i], leaf))
-			return compares_here(n) ? n->kids[i]->op == RD_OP_LEAF : in_reach(n->kids[i], leaf);
-	return false;
-}
+	const struct rd_node *n = root;
 
-bool rd_may_be_solved(const struct rd_node *n, int leaf)
-{
-	return times_in(n, leaf) == 1 && in_reach(n, leaf);
+	out->n = 0;
+	if (times_in(root, leaf) != 1)
+		return false;
+	while (n->op != RD_OP_LEAF) {
+		int kid = 0;
+
+		while (!times_in(n->kids[kid], leaf))
+			kid++;
+		if (out->n == RD_DEPTH_MAX || (compares_here(n) && n->kids[kid]->op != RD_OP_LEAF))
+			return false;
+		out->node[out->n] = n;
+		out->kid[out->n++] = kid;
+		n = n->kids[kid];
+	}
+	return true;
 }
 
 static const struct rd_end bottom = { -INFINITY, 0 }, top = { INFINITY, 0 };
@@ -124,22 +147,22 @@ static struct kid_for kid_for(const struct rd_node *n, int kid, struct rd_end y,
 
 	switch (n->op) {
 	case RD_OP_PARALLEL:
-		return kid_of_parallel(sums_but(n, leaf, kid).conductance, y);
+		return kid_of_parallel(sum_but(n, leaf, kid), y);
 	case RD_OP_DIFFERENCE:
-		others = rd_figure(n->kids[1 - kid], leaf);
+		others = value_of(n->kids[1 - kid], leaf);
 		return kid == 0 ? moved(y.at + others, y.slope, false) : moved(others - y.at, -y.slope, true);
 	case RD_OP_RATIO:
-		others = rd_figure(n->kids[1 - kid], leaf);
+		others = value_of(n->kids[1 - kid], leaf);
 		if (kid == 0)
 			return moved(y.at * others, y.slope * others, others < 0);
 		if (y.at <= 0) /* positive over positive is never below 0 */
 			return settled(false);
 		return moved(others / y.at, -y.slope * others / (y.at * y.at), true);
 	case RD_OP_PRODUCT:
-		others = sums_but(n, leaf, kid).product;
+		others = sum_but(n, leaf, kid);
 		return others == 0 ? settled(y.at >= 0) : moved(y.at / others, y.slope / others, others < 0);
 	default:
-		others = sums_but(n, leaf, kid).sum;
+		others = sum_but(n, leaf, kid);
 		return others == INFINITY ? settled(y.at == INFINITY) : moved(y.at - others, y.slope, false);
 	}
 }
@@ -147,7 +170,7 @@ static struct kid_for kid_for(const struct rd_node *n, int kid, struct rd_end y,
 /* Highest, lowest and spread: the leaf beside the others. */
 static struct rd_event beside(const struct rd_node *n, int kid, struct rd_end y, const double *leaf)
 {
-	struct sums others = sums_but(n, leaf, kid);
+	struct range others = range_but(n, leaf, kid);
 
 	if (n->op == RD_OP_HIGHEST)
 		return others.high <= y.at ? (struct rd_event){ bottom, y, false } : always(false);
@@ -158,28 +181,26 @@ static struct rd_event beside(const struct rd_node *n, int kid, struct rd_end y,
 	return (struct rd_event){ { others.high - y.at, -y.slope }, { others.low + y.at, y.slope }, false };
 }
 
-static struct rd_event event(const struct rd_node *n, int leaf_no, struct rd_end y, bool at_most,
-			     const double *leaf)
+struct rd_event rd_at_most(const struct rd_path *path, double at, const double *leaf)
 {
-	struct kid_for k;
-	int kid = 0;
+	struct rd_end y = { at, 1 };
+	bool at_most = true;
 
-	if (n->op == RD_OP_LEAF)
-		return at_most ? (struct rd_event){ bottom, y, false } : (struct rd_event){ y, top, false };
-	while (!times_in(n->kids[kid], leaf_no))
-		kid++;
-	if (compares_here(n)) {
-		struct rd_event in = beside(n, kid, y, leaf);
+	for (int i = 0; i < path->n; i++) {
+		const struct rd_node *n = path->node[i];
+		struct kid_for k;
 
-		in.outside = !at_most;
-		return in;
+		if (compares_here(n)) {
+			struct rd_event in = beside(n, path->kid[i], y, leaf);
+
+			in.outside = !at_most;
+			return in;
+		}
+		k = kid_for(n, path->kid[i], y, leaf);
+		if (k.settled)
+			return always(k.result == at_most);
+		y = k.y;
+		at_most = at_most != k.falling;
 	}
-	k = kid_for(n, kid, y, leaf);
-	return k.settled ? always(k.result == at_most)
-			 : event(n->kids[kid], leaf_no, k.y, at_most != k.falling, leaf);
-}
-
-struct rd_event rd_at_most(const struct rd_node *root, int leaf_no, double y, const double *leaf)
-{
-	return event(root, leaf_no, (struct rd_end){ y, 1 }, true, leaf);
+	return at_most ? (struct rd_event){ bottom, y, false } : (struct rd_event){ y, top, false };
 }

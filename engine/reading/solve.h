@@ -12,10 +12,16 @@ struct rd_event { struct rd_end lo, hi; bool outside; };  /* lo < x <= hi, or it
 
 double rd_figure(const struct rd_node *n, const double *leaf);
 
-/* Values of `leaf_no` for which the figure is at most y, the other leaves as they are.  Only for
- * leaves for which rd_may_be_solved(). */
-struct rd_event rd_at_most(const struct rd_node *root, int leaf_no, double y, const double *leaf);
-bool rd_may_be_solved(const struct rd_node *n, int leaf); /* once, and in reach */
+/* The way from the root down to one leaf. */
+#define RD_DEPTH_MAX 16
+struct rd_path { int n; const struct rd_node *node[RD_DEPTH_MAX]; int kid[RD_DEPTH_MAX]; };
+
+/* false when the leaf is in the tree more than once or never, or not in reach: only directly under
+ * an element that compares (two ends carried further down are not needed by any tree). */
+bool rd_path_to(const struct rd_node *root, int leaf, struct rd_path *out);
+
+/* Values of the path's leaf for which the figure is at most y, the other leaves as they are. */
+struct rd_event rd_at_most(const struct rd_path *path, double y, const double *leaf);
 bool rd_compares(const struct rd_node *n);   /* a highest, lowest or spread somewhere in it */
 
 #endif
