@@ -56,26 +56,43 @@ static void rank_remedies(struct planning *k)
 	sort_ranked(k->ranked, n);
 }
 
-static void offer(struct pl_group *g, const struct ranked *r, double cost)
+/* Can the bike be tried without closing what this access state opened? */
+static bool tried_inside(const struct pl_problem *p, int access)
 {
-	double ratio = (g->gain + r->gain) / (g->cost + cost);
+	for (; access > 0; access = p->access[access].parent)
+		if (!p->access[access].runs)
+			return false;
+	return true;
+}
 
-	if (g->n == PL_GROUP_MAX || (g->n && ratio <= g->ratio))
+/* What is behind a state that must be closed to try the bike would have to be opened again for the
+ * next remedy: `again` is what that costs, and whether one more is worth doing first is decided as if
+ * it were paid now. */
+static void offer(struct pl_group *g, const struct ranked *r, double cost, double again)
+{
+	double with = (g->gain + r->gain) / (g->cost + cost + again);
+
+	if (g->n == PL_GROUP_MAX || (g->n && with <= g->gain / (g->cost + again)))
 		return;
 	g->remedy[g->n++] = r->remedy;
 	g->gain += r->gain;
 	g->cost += cost;
-	g->ratio = ratio;
+	g->ratio = g->gain / g->cost;
 }
 
 /* The group of every access state that cures most per minute; n 0 where there is none. */
 static void all_groups(const struct planning *k, uint64_t open, struct pl_group at[ACCESSES_MAX])
 {
 	const struct pl_problem *p = k->p;
+	double again[ACCESSES_MAX];
 	uint64_t seen = 0;
 
-	for (int a = 0; a < p->naccesses; a++)
-		at[a] = (struct pl_group){ .access = a, .cost = pl_open_cost(p, open, a) + p->handling };
+	for (int a = 0; a < p->naccesses; a++) {
+		double opening = pl_open_cost(p, open, a);
+
+		at[a] = (struct pl_group){ .access = a, .cost = opening + p->handling };
+		again[a] = tried_inside(p, a) ? 0 : pl_open_cost(p, 1, a) - opening;
+	}
 	for (int i = 0; i < k->nranked; i++) {
 		const struct pl_remedy_option *o = &p->remedy[k->ranked[i].remedy];
 
@@ -83,7 +100,7 @@ static void all_groups(const struct planning *k, uint64_t open, struct pl_group 
 		for (int a = o->access; a < p->naccesses; a++)
 			if (a == o->access || (o->access && (p->access[a].path >> o->access & 1)))
 				if (a == 0 ? at[0].n == 0 : true)
-					offer(&at[a], &k->ranked[i], o->cost);
+					offer(&at[a], &k->ranked[i], o->cost, again[a]);
 	}
 	for (int a = 0; a < p->naccesses; a++)
 		if (!(seen >> a & 1))
@@ -138,15 +155,6 @@ static void do_remedy(struct planning *k, int remedy)
 
 	for (int c = 0; c < o->nclears; c++)
 		k->stays[o->clears[c].fault] *= 1 - o->clears[c].p;
-}
-
-/* Can the bike be tried without closing what this access state opened? */
-static bool tried_inside(const struct pl_problem *p, int access)
-{
-	for (; access > 0; access = p->access[access].parent)
-		if (!p->access[access].runs)
-			return false;
-	return true;
 }
 
 struct so_far { double left, spent, best; bool better; };
