@@ -26,7 +26,8 @@ static const char usage[] =
 	"  -m, --machine ID       the machine\n"
 	"  -t, --trees DIR        folder of the trees (or the variable HALFSPLIT_TREES)\n"
 	"  -j, --job-dir DIR      folder of the jobs\n"
-	"      --json             JSON instead of text (rank, list)\n"
+	"      --json             JSON instead of text (rank, list, report)\n"
+	"      --html             an HTML page instead of text (report)\n"
 	"  -c, --complaint ID  -a, --answer CHECK[@POSITION]=VALUE  --tool ID\n"
 	"      --history ID[=no]  --circumstance ID[=no]      (rank; may be repeated)\n"
 	"      --leads-unmeasured --size-is-right   take readings as they are (rank)\n"
@@ -35,7 +36,7 @@ static const char usage[] =
 	"Exit status: 0 done; 1 ended without an answer; 2 usage, or a script line not\n"
 	"understood; 3 trees; 4 job file; 5 reading or writing; 130 Ctrl-C twice.\n";
 
-enum { HISTORY = 256, CIRCUMSTANCE, TOOL, JSON, LEADS, SIZE };
+enum { HISTORY = 256, CIRCUMSTANCE, TOOL, JSON, LEADS, SIZE, HTML };
 
 static const struct option long_options[] = {
 	{"script", required_argument, NULL, 's'},
@@ -43,6 +44,7 @@ static const struct option long_options[] = {
 	{"trees", required_argument, NULL, 't'},
 	{"job-dir", required_argument, NULL, 'j'},
 	{"json", no_argument, NULL, JSON},
+	{"html", no_argument, NULL, HTML},
 	{"complaint", required_argument, NULL, 'c'},
 	{"answer", required_argument, NULL, 'a'},
 	{"tool", required_argument, NULL, TOOL},
@@ -58,6 +60,7 @@ static const struct option long_options[] = {
 struct command_line {
 	struct talk_options talk;
 	struct talk_rank rank;
+	bool html;
 };
 
 static void exhausted(void)
@@ -113,6 +116,7 @@ static int take_option(struct command_line *c, int option)
 	case 'm': c->talk.machine = c->rank.machine = optarg; return -1;
 	case 't': c->talk.trees = optarg; return -1;
 	case 'j': c->talk.job_dir = optarg; return -1;
+	case HTML: c->html = true; return -1;
 	case 'h': fputs(usage, stdout); return TALK_DONE;
 	case 'V':
 		puts("halfsplit " VERSION "\nLicence GPL-3.0-or-later. There is no warranty.");
@@ -175,7 +179,8 @@ static int run(struct command_line *c, int argc, char **argv)
 		return talk_run(&c->talk);
 	}
 	if (strcmp(command, "report") == 0)
-		return talk_report(c->talk.trees, c->talk.job_dir, argument);
+		return talk_report(c->talk.trees, c->talk.job_dir, argument,
+				   c->html ? TALK_HTML : c->rank.json ? TALK_JSON : TALK_TEXT_FORM);
 	if (strcmp(command, "list") == 0)
 		return argument ? talk_list(argument, c->talk.trees, c->talk.machine, c->rank.json)
 				: wrong("List of what: machines, symptoms, checks or suspects", NULL);

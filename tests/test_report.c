@@ -396,6 +396,32 @@ static void test_rank_for_a_person_is_eighty_columns(void **state)
 	job_close(j);
 }
 
+static void test_report_json_has_the_whole_job(void **state)
+{
+	static const char *const keys[] = { "job", "machine", "begun", "changed", "state", "complaints", "evidence",
+		"suspects", "left_out", "repairs", "settings", "verification", "log", "open", "next", "trees_now" };
+	struct job *j = played("note \x1b\"}");
+	struct text t = { 0 };
+	struct hs_err err = { 0 };
+	char quoted[64];
+
+	(void)state;
+	add(j, JOB_REPAIRED, "renew-gasket", "2", NULL, NULL);
+	assert_int_equal(report_json(j, &t, &err), 0);
+	assert_true(well_formed(text_str(&t)));
+	for (size_t i = 0; i < sizeof keys / sizeof *keys; i++) {
+		snprintf(quoted, sizeof quoted, "\"%s\": ", keys[i]);
+		if (!strstr(text_str(&t), quoted))
+			fail_msg("no %s in\n%s", keys[i], text_str(&t));
+	}
+	assert_non_null(strstr(text_str(&t), "\"remedy\": \"renew-gasket\""));
+	assert_non_null(strstr(text_str(&t), "\"found\": \"1 7/8 turns\", \"left\": null"));
+	assert_non_null(strstr(text_str(&t), "\"begun\": \"2023-11-14T22:13:20Z\""));
+	assert_null(strchr(text_str(&t), 0x1b));
+	text_free(&t);
+	job_close(j);
+}
+
 /* ---- lists ------------------------------------------------------------------------------------------------- */
 
 static void test_lists_are_arrays_with_id_and_title(void **state)
@@ -446,6 +472,7 @@ int main(void)
 		cmocka_unit_test(test_hostile_text_is_made_harmless),
 		cmocka_unit_test(test_other_trees_are_said),
 		cmocka_unit_test(test_rank_for_a_person_is_eighty_columns),
+		cmocka_unit_test(test_report_json_has_the_whole_job),
 		cmocka_unit_test(test_lists_are_arrays_with_id_and_title),
 		cmocka_unit_test(test_list_of_machines_that_cannot_be_read),
 	};

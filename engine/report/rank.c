@@ -2,39 +2,16 @@
 #include <math.h>
 
 #include "base/mem.h"
-#include "report/words.h"
+#include "report/json.h"
 
 #define SHOWN_LEAST 5e-4   /* suspects below this are not worth a line of JSON */
 #define TEXT_LINES 12
-
-static void key(struct text *t, const char *name)
-{
-	text_json(t, name);
-	text_add(t, ": ");
-}
-
-static void string(struct text *t, const char *name, const char *value, const char *end)
-{
-	key(t, name);
-	if (value && *value)
-		text_json(t, value);
-	else
-		text_add(t, "null");
-	text_add(t, end);
-}
-
-static void number(struct text *t, const char *name, double value, const char *end)
-{
-	key(t, name);
-	text_json_number(t, value);
-	text_add(t, end);
-}
 
 /* ---- suspects ---------------------------------------------------------------------------------- */
 
 static void by_position(struct text *t, const struct kn_knowledge *kn, const struct su_line *l, int kind)
 {
-	key(t, "by_position");
+	json_key(t, "by_position");
 	text_add(t, "{");
 	for (int i = 0; i < l->nfaults; i++) {
 		const struct kn_fault *f = &kn->faults[l->fault[i]];
@@ -56,12 +33,12 @@ static void suspect(struct text *t, const struct kn_knowledge *kn, const struct 
 
 	words_line(&title, kn, l);
 	text_add(t, "{");
-	string(t, "part", p->id, ", ");
-	string(t, "mode", m->id, ", ");
-	string(t, "position", places && !l->undecided ? (l->all ? "all" : words_place(kn, p->kind, l->place))
+	json_string(t, "part", p->id, ", ");
+	json_string(t, "mode", m->id, ", ");
+	json_string(t, "position", places && !l->undecided ? (l->all ? "all" : words_place(kn, p->kind, l->place))
 						      : NULL, ", ");
-	string(t, "title", text_str(&title), ", ");
-	number(t, "probability", l->p, "");
+	json_string(t, "title", text_str(&title), ", ");
+	json_number(t, "probability", l->p, "");
 	if (places) {
 		text_add(t, ", ");
 		by_position(t, kn, l, p->kind);
@@ -70,12 +47,12 @@ static void suspect(struct text *t, const struct kn_knowledge *kn, const struct 
 	text_free(&title);
 }
 
-static void suspects(struct text *t, const struct su_suspects *s)
+void json_suspects(struct text *t, const struct su_suspects *s)
 {
 	struct su_line *lines;
 	int n = su_lines(s, &lines);
 
-	key(t, "suspects");
+	json_key(t, "suspects");
 	text_add(t, "[");
 	for (int i = 0; i < n && (i == 0 || lines[i].p >= SHOWN_LEAST); i++) {
 		text_add(t, i ? ",\n    " : "\n    ");
@@ -85,14 +62,14 @@ static void suspects(struct text *t, const struct su_suspects *s)
 	mem_free(lines);
 }
 
-static void number_of_faults(struct text *t, const struct su_suspects *s)
+void json_number_of_faults(struct text *t, const struct su_suspects *s)
 {
-	key(t, "number_of_faults");
+	json_key(t, "number_of_faults");
 	text_add(t, "{");
-	number(t, "none", s->number[0], ", ");
-	number(t, "one", s->number[1], ", ");
-	number(t, "two", s->number[2], ", ");
-	number(t, "three_or_more", s->number[3], "},\n  ");
+	json_number(t, "none", s->number[0], ", ");
+	json_number(t, "one", s->number[1], ", ");
+	json_number(t, "two", s->number[2], ", ");
+	json_number(t, "three_or_more", s->number[3], "},\n  ");
 }
 
 /* ---- evidence ----------------------------------------------------------------------------------- */
@@ -104,22 +81,22 @@ struct row { const struct kn_check *c; const char *position, *raw, *outcome; dou
 static void evidence_row(struct text *t, const struct row *r, bool first)
 {
 	text_add(t, first ? "\n    {" : ",\n    {");
-	string(t, "check", r->c->id, ", ");
-	string(t, "position", r->position, ", ");
-	string(t, "raw", r->raw, ", ");
+	json_string(t, "check", r->c->id, ", ");
+	json_string(t, "position", r->position, ", ");
+	json_string(t, "raw", r->raw, ", ");
 	if (r->number && r->kind == RD_NUMBER)
-		number(t, "value", r->value, ", ");
+		json_number(t, "value", r->value, ", ");
 	else
-		string(t, "value", r->number ? (r->kind == RD_OPEN ? "open" : "short") : NULL, ", ");
-	string(t, "unit", r->number ? rd_unit_name(words_unit(r->c->reading, r->listed)) : NULL, ", ");
-	number(t, "u", r->number && r->kind == RD_NUMBER ? r->u : NAN, ", ");
-	string(t, "verdict", r->number ? rd_verdict_words(r->verdict) : NULL, ", ");
-	string(t, "outcome", r->outcome, ", ");
-	key(t, "counts");
+		json_string(t, "value", r->number ? (r->kind == RD_OPEN ? "open" : "short") : NULL, ", ");
+	json_string(t, "unit", r->number ? rd_unit_name(words_unit(r->c->reading, r->listed)) : NULL, ", ");
+	json_number(t, "u", r->number && r->kind == RD_NUMBER ? r->u : NAN, ", ");
+	json_string(t, "verdict", r->number ? rd_verdict_words(r->verdict) : NULL, ", ");
+	json_string(t, "outcome", r->outcome, ", ");
+	json_key(t, "counts");
 	text_add(t, r->counts ? "true" : "false");
 	if (!r->counts && r->why[0]) {
 		text_add(t, ", ");
-		string(t, "why", r->why, "");
+		json_string(t, "why", r->why, "");
 	}
 	text_add(t, "}");
 }
@@ -171,11 +148,11 @@ static void finding(struct text *t, const struct kn_knowledge *kn, const struct 
 	text_free(&raw);
 }
 
-static void evidence(struct text *t, const struct job_view *v)
+void json_evidence(struct text *t, const struct job_view *v)
 {
 	int n = 0;
 
-	key(t, "evidence");
+	json_key(t, "evidence");
 	text_add(t, "[");
 	for (int i = 0; i < v->nfindings; i++)
 		finding(t, v->kn, &v->findings[i], &n);
@@ -184,29 +161,29 @@ static void evidence(struct text *t, const struct job_view *v)
 
 /* ---- steps ----------------------------------------------------------------------------------------- */
 
-static void step(struct text *t, const struct kn_knowledge *kn, const struct pl_step *s)
+void json_step(struct text *t, const struct kn_knowledge *kn, const struct pl_step *s)
 {
 	int per = s->kind == PL_CHECK ? kn->checks[s->index].per
 		  : s->kind == PL_REMEDY ? kn->remedies[s->index].per : KN_NONE;
 
 	text_add(t, "{");
-	string(t, "kind", s->kind == PL_CHECK ? "check" : s->kind == PL_REMEDY ? "remedy" : "hand-over", ", ");
-	string(t, "id", words_step_id(kn, s), ", ");
-	string(t, "title", words_step_title(kn, s), ", ");
-	string(t, "position", words_place(kn, per, s->place), ", ");
-	number(t, "minutes", s->minutes, ", ");
-	number(t, "expected_total", s->expected_total, ", ");
-	number(t, "saves", s->saves, ", ");
-	string(t, "why", s->why, "}");
+	json_string(t, "kind", s->kind == PL_CHECK ? "check" : s->kind == PL_REMEDY ? "remedy" : "hand-over", ", ");
+	json_string(t, "id", words_step_id(kn, s), ", ");
+	json_string(t, "title", words_step_title(kn, s), ", ");
+	json_string(t, "position", words_place(kn, per, s->place), ", ");
+	json_number(t, "minutes", s->minutes, ", ");
+	json_number(t, "expected_total", s->expected_total, ", ");
+	json_number(t, "saves", s->saves, ", ");
+	json_string(t, "why", s->why, "}");
 }
 
 /* The ids of the complaints, or of the holds in force. */
-static void names(struct text *t, const struct job_view *v, const char *which)
+void json_names(struct text *t, const struct job_view *v, const char *which)
 {
 	bool holds = which[0] == 'h';
 	int n = holds ? v->nholds : v->ncomplaints;
 
-	key(t, which);
+	json_key(t, which);
 	text_add(t, "[");
 	for (int i = 0; i < n; i++) {
 		text_add(t, i ? ", " : "");
@@ -223,21 +200,21 @@ int report_rank_json(struct job *j, struct text *out, struct hs_err *err)
 	if (!plan)
 		return -1;
 	text_add(out, "{\n  ");
-	string(out, "machine", v->kn->machine, ",\n  ");
-	names(out, v, "complaints");
-	names(out, v, "holds");
-	suspects(out, v->suspects);
-	number(out, "left_out", v->suspects->left_out, ",\n  ");
-	number_of_faults(out, v->suspects);
-	evidence(out, v);
-	key(out, "next");
-	step(out, v->kn, &plan->step[0]);
+	json_string(out, "machine", v->kn->machine, ",\n  ");
+	json_names(out, v, "complaints");
+	json_names(out, v, "holds");
+	json_suspects(out, v->suspects);
+	json_number(out, "left_out", v->suspects->left_out, ",\n  ");
+	json_number_of_faults(out, v->suspects);
+	json_evidence(out, v);
+	json_key(out, "next");
+	json_step(out, v->kn, &plan->step[0]);
 	text_add(out, ",\n  ");
-	key(out, "others");
+	json_key(out, "others");
 	text_add(out, "[");
 	for (int i = 1; i < plan->nsteps; i++) {
 		text_add(out, i > 1 ? ",\n    " : "\n    ");
-		step(out, v->kn, &plan->step[i]);
+		json_step(out, v->kn, &plan->step[i]);
 	}
 	text_add(out, plan->nsteps > 1 ? "\n  ]\n}\n" : "]\n}\n");
 	return 0;

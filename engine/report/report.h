@@ -1,4 +1,4 @@
-/* What leaves the program: the job sheet as text, the ranking as JSON, lists. Returns text only. */
+/* What leaves the program: the job sheet as text, HTML and JSON, the ranking as JSON, lists. Returns text only. */
 #ifndef REPORT_REPORT_H
 #define REPORT_REPORT_H
 
@@ -7,6 +7,12 @@
 /* Job sheet, 80 columns: machine, complaint, readings raw and corrected with verdicts, suspects,
  * what was opened, done and fitted, settings found and left, verification, cautions, open ends. */
 int report_text(struct job *j, struct text *out, struct hs_err *err);
+
+/* The same and more for the customer and the file: one HTML page without scripts or anything fetched,
+ * readings drawn against their bands, the suspects as they moved. Prints on A4, reads on a phone. */
+int report_html(struct job *j, struct text *out, struct hs_err *err);
+/* The same for other programs. */
+int report_json(struct job *j, struct text *out, struct hs_err *err);
 
 /* halfsplit rank --json: suspects, left_out, evidence, next, others. */
 int report_rank_json(struct job *j, struct text *out, struct hs_err *err);

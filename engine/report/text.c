@@ -1,8 +1,6 @@
 /* The job sheet as text, 80 columns. */
 #include <math.h>
-#include <stdio.h>
 #include <string.h>
-#include <time.h>
 
 #include "base/mem.h"
 #include "report/words.h"
@@ -29,47 +27,7 @@ static void line(struct text *out, int first, int rest, struct text *t)
 	text_free(t);
 }
 
-static void add_at(struct text *t, const struct kn_knowledge *kn, int kind, int place)
-{
-	if (kind != KN_NONE && place != KN_NONE)
-		text_addf(t, ", %s %s", kn->kinds[kind].title, words_place(kn, kind, place));
-}
-
-static void day(struct text *t, long long when)
-{
-	time_t at = (time_t)when;
-	struct tm utc;
-	char words[40];
-
-	gmtime_r(&at, &utc);
-	strftime(words, sizeof words, "%Y-%m-%d %H:%M UTC", &utc);
-	text_add(t, words);
-}
-
 /* ---- head ---------------------------------------------------------------------------------------- */
-
-/* Its history and what held, as far as it was told. */
-static void told(struct text *out, const struct job_view *v)
-{
-	const struct kn_knowledge *kn = v->kn;
-	struct text t = { 0 };
-
-	for (int i = 0; i < kn->nhistories; i++)
-		if (v->the_case.histories >> i & 1)
-			text_addf(&t, "%s%s", t.len ? "; " : "Told: ", kn->histories[i].title);
-	for (int i = 0; i < kn->ncircumstances; i++)
-		if (v->circumstances_known >> i & 1)
-			text_addf(&t, "%s%s: %s", t.len ? "; " : "Told: ", kn->circumstances[i].title,
-				  v->circumstances >> i & 1 ? "yes" : "no");
-	if (isfinite(v->air_degC))
-		text_addf(&t, "%sair %g degC", t.len ? "; " : "Told: ", v->air_degC);
-	if (isfinite(v->altitude_m))
-		text_addf(&t, "%s%g m above the sea", t.len ? "; " : "Told: ", v->altitude_m);
-	if (!t.len)
-		return;
-	text_add(&t, ".");
-	line(out, 0, 2, &t);
-}
 
 static void head(struct text *out, struct job *j, const struct job_view *v)
 {
@@ -80,9 +38,9 @@ static void head(struct text *out, struct job *j, const struct job_view *v)
 	text_addf(&t, "Machine: %s", v->kn->machine_title);
 	line(out, 0, 2, &t);
 	text_add(&t, "Begun ");
-	day(&t, n ? job_event_at(j, 0)->when : 0);
+	words_day(&t, n ? job_event_at(j, 0)->when : 0);
 	text_add(&t, ", last change ");
-	day(&t, n ? job_event_at(j, n - 1)->when : 0);
+	words_day(&t, n ? job_event_at(j, n - 1)->when : 0);
 	line(out, 0, 2, &t);
 	text_addf(&t, "State: %s", job_state_words(v->state));
 	if (v->state == JOB_OPEN && v->complaint_gone)
@@ -99,7 +57,9 @@ static void head(struct text *out, struct job *j, const struct job_view *v)
 	}
 	if (!v->ncomplaints)
 		text_add(out, "None: a bench run.\n");
-	told(out, v);
+	words_told(&t, v);
+	if (t.len)
+		line(out, 0, 2, &t);
 }
 
 /* What holds now or did when it was written: warned of on paper too. */
@@ -116,41 +76,6 @@ static void holds(struct text *out, const struct job_view *v)
 
 /* ---- findings --------------------------------------------------------------------------------------- */
 
-static void add_value(struct text *t, enum rd_kind kind, double raw, double value, double u,
-		      enum rd_verdict verdict, double p_inside, enum rd_unit unit)
-{
-	rd_format(t, kind, raw, 0, unit);
-	if (kind == RD_NUMBER && fabs(value - raw) > 1e-9 * fabs(raw)) {
-		text_add(t, " as shown, ");
-		rd_format(t, kind, value, u, unit);
-		text_add(t, " corrected");
-	}
-	if (kind == RD_NUMBER && u > 0) {
-		text_add(t, " (u ");
-		text_addf(t, "%.2g", u);
-		text_add(t, ")");
-	}
-	if (verdict != RD_NO_BAND)
-		text_addf(t, ": %s", rd_verdict_words(verdict));
-	if (verdict == RD_TOO_CLOSE)
-		text_addf(t, " (%.0f %% inside)", 100 * p_inside);
-}
-
-static void add_band(struct text *t, const struct kn_reading *r, bool listed)
-{
-	if (isinf(r->low) && isinf(r->high))
-		return;
-	text_add(t, "; limit ");
-	if (isinf(r->low))
-		text_addf(t, "at most %g", r->high);
-	else if (isinf(r->high))
-		text_addf(t, "at least %g", r->low);
-	else
-		text_addf(t, "%g to %g", r->low, r->high);
-	if (*rd_unit_name(words_unit(r, listed)))
-		text_addf(t, " %s", rd_unit_name(words_unit(r, listed)));
-}
-
 static void finding(struct text *out, const struct kn_knowledge *kn, const struct job_finding *f)
 {
 	const struct kn_check *c = &kn->checks[f->check];
@@ -158,12 +83,12 @@ static void finding(struct text *out, const struct kn_knowledge *kn, const struc
 	struct text t = { 0 };
 
 	text_addf(&t, "%s", c->title);
-	add_at(&t, kn, c->per, f->place);
+	words_at(&t, kn, c->per, f->place);
 	text_addf(&t, ": typed \"%s\"; ", f->raw);
 	if (!u->number)
 		text_add(&t, u->echo);
 	else if (!u->reading.nplaces || c->compare)
-		add_value(&t, u->reading.kind, u->reading.raw, u->reading.value, u->reading.u,
+		words_value(&t, u->reading.kind, u->reading.raw, u->reading.value, u->reading.u,
 			  u->reading.verdict, u->reading.p_inside, words_unit(c->reading, false));
 	for (int p = 0, n = 0; u->number && !c->compare && p < u->reading.nplaces; p++) {
 		const struct rd_place_result *at = &u->reading.at[p];
@@ -171,11 +96,11 @@ static void finding(struct text *out, const struct kn_knowledge *kn, const struc
 		if (!at->given)
 			continue;
 		text_addf(&t, "%s%s: ", n++ ? "; " : "", words_place(kn, c->per, p));
-		add_value(&t, at->kind, at->raw, at->value, at->u, at->verdict, at->p_inside,
+		words_value(&t, at->kind, at->raw, at->value, at->u, at->verdict, at->p_inside,
 			  words_unit(c->reading, true));
 	}
 	if (u->number)
-		add_band(&t, c->reading, u->reading.nplaces > 0);
+		words_limit(&t, c->reading, u->reading.nplaces > 0);
 	for (int i = 0; u->number && i < u->reading.nnotes; i++)
 		text_addf(&t, "; %s", u->reading.note[i]);
 	if (!f->counts && f->why[0])
@@ -190,33 +115,10 @@ static void repair(struct text *out, const struct job_view *v, int r)
 	struct text t = { 0 };
 
 	text_addf(&t, "DONE: %s", rem->title);
-	add_at(&t, v->kn, rem->per, v->repairs[r].place);
+	words_at(&t, v->kn, rem->per, v->repairs[r].place);
 	if (rem->parts)
 		text_addf(&t, ". Parts: %s", rem->parts);
 	text_add(&t, ".");
-	line(out, 0, 2, &t);
-}
-
-/* Opened and closed, left out, closed: what is neither an answer nor a repair. */
-static void other_event(struct text *out, const struct kn_knowledge *kn, const struct job_event *e)
-{
-	struct text t = { 0 };
-	int i;
-
-	if (e->kind == JOB_ACCESS) {
-		i = kn_access_by_id(kn, e->field[0]);
-		text_addf(&t, "%s: %s.", strcmp(e->field[1], "open") == 0 ? "Opened" : "Closed again",
-			  i == KN_NONE ? e->field[0] : kn->accesses[i].title);
-	} else if (e->kind == JOB_SKIPPED) {
-		i = kn_check_by_id(kn, e->field[0]);
-		text_addf(&t, "%s: left out (%s).", i == KN_NONE ? e->field[0] : kn->checks[i].title,
-			  strcmp(e->field[2], "cannot") == 0 ? "could not be done"
-			  : strcmp(e->field[2], "could-not-read") == 0 ? "could not be read" : "not known");
-	} else if (e->kind == JOB_CLOSED) {
-		text_addf(&t, "CLOSED: %s%s%s", e->field[0], *e->field[1] ? ": " : "", e->field[1]);
-	} else {
-		return;
-	}
 	line(out, 0, 2, &t);
 }
 
@@ -224,6 +126,7 @@ static void other_event(struct text *out, const struct kn_knowledge *kn, const s
 static void history(struct text *out, struct job *j, const struct job_view *v)
 {
 	int at = 0, done = 0, lines = 0;
+	struct text t = { 0 };
 
 	heading(out, "Found and done, in order (u: one standard uncertainty)");
 	for (int e = 0; e < job_nevents(j); e++) {
@@ -234,7 +137,9 @@ static void history(struct text *out, struct job *j, const struct job_view *v)
 		for (; done < v->nrepairs && v->repair_event[done] == e; done++)
 			repair(out, v, done);
 		if (job_in_force(j, e))
-			other_event(out, v->kn, job_event_at(j, e));
+			words_event(&t, v->kn, job_event_at(j, e));
+		if (t.len)
+			line(out, 0, 2, &t);
 		lines += out->len > before;
 	}
 	if (!lines)
@@ -273,19 +178,11 @@ static void settings(struct text *out, const struct job_view *v)
 		struct text t = { 0 };
 
 		text_addf(&t, "%s", k->title);
-		add_at(&t, v->kn, k->per, s->place);
+		words_at(&t, v->kn, k->per, s->place);
 		text_addf(&t, ": found %s; left %s.", s->found[0] ? s->found : "not noted",
 			  s->left[0] ? s->left : "NOT NOTED YET");
 		line(out, 0, 2, &t);
 	}
-}
-
-static bool answered_after(const struct job_view *v, int check, int event)
-{
-	for (int i = 0; i < v->nfindings; i++)
-		if (v->findings[i].check == check && v->findings[i].event > event)
-			return true;
-	return false;
 }
 
 static void verification(struct text *out, const struct job_view *v)
@@ -300,7 +197,7 @@ static void verification(struct text *out, const struct job_view *v)
 	heading(out, "Verified after the last repair");
 	for (int i = 0; i < r->nverifies; i++) {
 		text_addf(&t, "%s: %s.", v->kn->checks[r->verifies[i]].title,
-			  answered_after(v, r->verifies[i], last) ? "done, see above" : "not done");
+			  words_answered_after(v, r->verifies[i], last) ? "done, see above" : "not done");
 		line(out, 0, 2, &t);
 	}
 	text_addf(&t, "Complaint repeated: %s.", v->complaint_gone ? "yes, and it is gone" : "not yet, or still there");

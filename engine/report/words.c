@@ -1,3 +1,7 @@
+#include <math.h>
+#include <string.h>
+#include <time.h>
+
 #include "report/words.h"
 
 const char *words_place(const struct kn_knowledge *kn, int kind, int place)
@@ -57,4 +61,105 @@ const char *words_step_title(const struct kn_knowledge *kn, const struct pl_step
 	return s->kind == PL_CHECK	? kn->checks[s->index].title
 	       : s->kind == PL_REMEDY ? kn->remedies[s->index].title
 				      : "Hand it over";
+}
+
+void words_at(struct text *t, const struct kn_knowledge *kn, int kind, int place)
+{
+	if (kind != KN_NONE && place != KN_NONE)
+		text_addf(t, ", %s %s", kn->kinds[kind].title, words_place(kn, kind, place));
+}
+
+void words_day(struct text *t, long long when)
+{
+	time_t at = (time_t)when;
+	struct tm utc;
+	char words[40];
+
+	gmtime_r(&at, &utc);
+	strftime(words, sizeof words, "%Y-%m-%d %H:%M UTC", &utc);
+	text_add(t, words);
+}
+
+/* ---- what was said and read ------------------------------------------------------------ */
+
+void words_told(struct text *t, const struct job_view *v)
+{
+	const struct kn_knowledge *kn = v->kn;
+	size_t start = t->len;
+
+	for (int i = 0; i < kn->nhistories; i++)
+		if (v->the_case.histories >> i & 1)
+			text_addf(t, "%s%s", t->len > start ? "; " : "Told: ", kn->histories[i].title);
+	for (int i = 0; i < kn->ncircumstances; i++)
+		if (v->circumstances_known >> i & 1)
+			text_addf(t, "%s%s: %s", t->len > start ? "; " : "Told: ", kn->circumstances[i].title,
+				  v->circumstances >> i & 1 ? "yes" : "no");
+	if (isfinite(v->air_degC))
+		text_addf(t, "%sair %g degC", t->len > start ? "; " : "Told: ", v->air_degC);
+	if (isfinite(v->altitude_m))
+		text_addf(t, "%s%g m above the sea", t->len > start ? "; " : "Told: ", v->altitude_m);
+	if (t->len > start)
+		text_add(t, ".");
+}
+
+void words_value(struct text *t, enum rd_kind kind, double raw, double value, double u,
+		 enum rd_verdict verdict, double p_inside, enum rd_unit unit)
+{
+	rd_format(t, kind, raw, 0, unit);
+	if (kind == RD_NUMBER && fabs(value - raw) > 1e-9 * fabs(raw)) {
+		text_add(t, " as shown, ");
+		rd_format(t, kind, value, u, unit);
+		text_add(t, " corrected");
+	}
+	if (kind == RD_NUMBER && u > 0) {
+		text_add(t, " (u ");
+		text_addf(t, "%.2g", u);
+		text_add(t, ")");
+	}
+	if (verdict != RD_NO_BAND)
+		text_addf(t, ": %s", rd_verdict_words(verdict));
+	if (verdict == RD_TOO_CLOSE)
+		text_addf(t, " (%.0f %% inside)", 100 * p_inside);
+}
+
+void words_limit(struct text *t, const struct kn_reading *r, bool listed)
+{
+	if (isinf(r->low) && isinf(r->high))
+		return;
+	text_add(t, "; limit ");
+	if (isinf(r->low))
+		text_addf(t, "at most %g", r->high);
+	else if (isinf(r->high))
+		text_addf(t, "at least %g", r->low);
+	else
+		text_addf(t, "%g to %g", r->low, r->high);
+	if (*rd_unit_name(words_unit(r, listed)))
+		text_addf(t, " %s", rd_unit_name(words_unit(r, listed)));
+}
+
+/* Opened and closed, left out, closed: what is neither an answer nor a repair. */
+void words_event(struct text *t, const struct kn_knowledge *kn, const struct job_event *e)
+{
+	int i;
+
+	if (e->kind == JOB_ACCESS) {
+		i = kn_access_by_id(kn, e->field[0]);
+		text_addf(t, "%s: %s.", strcmp(e->field[1], "open") == 0 ? "Opened" : "Closed again",
+			  i == KN_NONE ? e->field[0] : kn->accesses[i].title);
+	} else if (e->kind == JOB_SKIPPED) {
+		i = kn_check_by_id(kn, e->field[0]);
+		text_addf(t, "%s: left out (%s).", i == KN_NONE ? e->field[0] : kn->checks[i].title,
+			  strcmp(e->field[2], "cannot") == 0 ? "could not be done"
+			  : strcmp(e->field[2], "could-not-read") == 0 ? "could not be read" : "not known");
+	} else if (e->kind == JOB_CLOSED) {
+		text_addf(t, "CLOSED: %s%s%s", e->field[0], *e->field[1] ? ": " : "", e->field[1]);
+	}
+}
+
+bool words_answered_after(const struct job_view *v, int check, int event)
+{
+	for (int i = 0; i < v->nfindings; i++)
+		if (v->findings[i].check == check && v->findings[i].event > event)
+			return true;
+	return false;
 }

@@ -13,5 +13,19 @@ const char *words_place(const struct kn_knowledge *kn, int kind, int place); /* 
 enum rd_unit words_unit(const struct kn_reading *r, bool listed);
 const char *words_step_id(const struct kn_knowledge *kn, const struct pl_step *s);
 const char *words_step_title(const struct kn_knowledge *kn, const struct pl_step *s);
+/* ", carburettor 2"; nothing where there is no place. */
+void words_at(struct text *t, const struct kn_knowledge *kn, int kind, int place);
+/* "2026-11-25 13:30 UTC" */
+void words_day(struct text *t, long long when);
+/* "Told: stood for months; air 12 degC."; nothing when nothing was told. */
+void words_told(struct text *t, const struct job_view *v);
+/* "3.30 ohm as shown, 3.0 ohm corrected (u 0.02): inside" */
+void words_value(struct text *t, enum rd_kind kind, double raw, double value, double u,
+		 enum rd_verdict verdict, double p_inside, enum rd_unit unit);
+/* "; limit 2 to 4 ohm"; nothing when there is no limit. */
+void words_limit(struct text *t, const struct kn_reading *r, bool listed);
+/* What an event says that is neither an answer nor a repair; nothing for others. */
+void words_event(struct text *t, const struct kn_knowledge *kn, const struct job_event *e);
+bool words_answered_after(const struct job_view *v, int check, int event);
 
 #endif

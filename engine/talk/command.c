@@ -277,7 +277,7 @@ static int newest(const char *dir, char id[65], struct hs_err *err)
 	return n > 0 ? 0 : -1;
 }
 
-int talk_report(const char *trees, const char *dir, const char *id)
+int talk_report(const char *trees, const char *dir, const char *id, enum talk_form form)
 {
 	char folder[4096], name[65] = "", machine[65], digest[17];
 	struct hs_err err = {0};
@@ -295,7 +295,9 @@ int talk_report(const char *trees, const char *dir, const char *id)
 	if (err.code == HS_OK && (*name || newest(dir, name, &err) == 0) &&
 	    job_peek(dir, name, machine, digest, &err) == 0 &&
 	    (kn = kn_load(trees, machine, &err)) && (j = job_open(dir, name, kn, &recovered, &err)))
-		result = report_text(j, &out, &err);
+		result = form == TALK_HTML   ? report_html(j, &out, &err)
+			 : form == TALK_JSON ? report_json(j, &out, &err)
+					     : report_text(j, &out, &err);
 	job_close(j);
 	kn_free(kn);
 	if (result != 0) {
@@ -304,5 +306,5 @@ int talk_report(const char *trees, const char *dir, const char *id)
 			err.code = HS_BAD_JOB;
 		return talk_complain(&err);
 	}
-	return print(&out, false);
+	return print(&out, form != TALK_TEXT_FORM);
 }

@@ -52,7 +52,9 @@ struct talk_rank {
 int talk_rank(const struct talk_rank *r);
 int talk_list(const char *what, const char *trees, const char *machine, bool json);
 int talk_jobs(const char *dir);
-int talk_report(const char *trees, const char *dir, const char *id); /* id NULL: the newest */
+enum talk_form { TALK_TEXT_FORM, TALK_HTML, TALK_JSON };
+/* id NULL: the newest */
+int talk_report(const char *trees, const char *dir, const char *id, enum talk_form form);
 
 /* Prints err to standard error as "halfsplit: FILE:LINE: text"; returns its exit status. */
 int talk_complain(const struct hs_err *err);
