@@ -165,7 +165,7 @@ static size_t unit_length(const char *s)
 	size_t n = 0;
 
 	while (s[n] && !isspace((unsigned char)s[n]) && !digit(s[n]) && !strchr(",;:+", s[n]) &&
-	       !(s[n] == '-' && digit(s[n + 1])) && n < PIECE - 1)
+	       !((s[n] == '-' || s[n] == '.') && digit(s[n + 1])) && n < PIECE - 1)
 		n++;
 	if (n && s[n - 1] == '/' )
 		n--;
