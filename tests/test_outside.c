@@ -321,6 +321,63 @@ static void test_chest_clinic(void **state)
 	clinic(x + 1, 2, .113933325, .621252797, .681868538);
 }
 
+/* Polybox (structure and outputs of de Kleer and Williams 1987; minimal diagnoses published, the
+ * probabilities by enumeration). */
+static void test_polybox(void **state)
+{
+	const struct said seen[] = { { "outputs", "seen" } }, x6[] = { { "with-x-six", "seen" } };
+	const struct said x4[] = { { "with-x-four", "seen" } }, y4[] = { { "with-y-four", "seen" } };
+	const struct expected a[] = { { "a-one.faulty", .497635 }, { "m-one.faulty", .497635 },
+		{ "m-two.faulty", .019609 }, { "m-three.faulty", .014780 }, { "a-two.faulty", .014780 }, { 0 } };
+	const struct expected b[] = { { "a-one.faulty", .980680 }, { "m-one.faulty", .010000 },
+		{ "m-two.faulty", .029127 }, { "m-three.faulty", .019516 }, { "a-two.faulty", .019516 }, { 0 } };
+	const struct expected c[] = { { "m-one.faulty", 1 }, { "a-one.faulty", .01 }, { 0 } };
+	const struct expected d[] = { { "m-two.faulty", 1 }, { "m-three.faulty", .502513 },
+		{ "a-two.faulty", .502513 }, { "m-one.faulty", .01 }, { 0 } };
+
+	(void)state;
+	check_all("polybox", seen, 1, .0200950399, 1e-8, a, 5e-7);
+	check_all("polybox", x6, 1, 0, 0, b, 5e-7);
+	check_all("polybox", x4, 1, 0, 0, c, 5e-7);
+	check_all("polybox", y4, 1, 0, 0, d, 5e-7);
+}
+
+/* Inverter chain: numbers by enumeration. */
+static void test_inverters(void **state)
+{
+	const struct said coin[] = { { "coin", "wrong" } }, always[] = { { "always", "wrong" } };
+	const struct expected a[] = { { "stage-one.faulty", .253781 }, { "stage-four.faulty", .253781 }, { 0 } };
+	const struct expected b[] = { { "stage-two.faulty", .250051 }, { 0 } };
+
+	(void)state;
+	check_all("inverters", coin, 1, .019702, 2e-5, a, 5e-7);
+	check_all("inverters", always, 1, .03881592, 1e-9, b, 5e-7);
+}
+
+/* Worked by hand from the noisy-OR formula. */
+static void test_two_findings(void **state)
+{
+	const struct said both[] = { { "first", "yes" }, { "second", "no" } };
+	const struct expected a[] = { { "cause-one.present", .349074 }, { "cause-two.present", .620954 }, { 0 } };
+	const struct expected b[] = { { "cause-one.present", .211441 }, { "cause-two.present", .747654 }, { 0 } };
+
+	(void)state;
+	check_all("two-findings", both, 1, .025831144, 2e-8, a, 5e-7);
+	check_all("two-findings", both, 2, .021109425, 5e-8, b, 5e-7);
+}
+
+/* Three-motor circuit: printed .0211538, full digits by enumeration; two trains .7225 by hand. */
+static void test_motors_and_trains(void **state)
+{
+	const struct expected a[] = { { "k-five.fails", .945457 }, { "t-two.fails", .0734518 },
+		{ "s-one.fails", .0374401 }, { "t-three-i.fails", .0200263 }, { 0 } };
+	const struct expected b[] = { { "pump-a.fails", .823529 }, { "valve-b.fails", .588235 }, { 0 } };
+
+	(void)state;
+	check_all("three-motors", top, 1, .021153782, 5e-8, a, 5e-7);
+	check_all("two-trains", top, 1, .7225, 1e-12, b, 5e-7);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -334,6 +391,10 @@ int main(void)
 		cmocka_unit_test(test_noisy_or),
 		cmocka_unit_test(test_start_problem),
 		cmocka_unit_test(test_chest_clinic),
+		cmocka_unit_test(test_polybox),
+		cmocka_unit_test(test_inverters),
+		cmocka_unit_test(test_two_findings),
+		cmocka_unit_test(test_motors_and_trains),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }

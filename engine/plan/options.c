@@ -200,7 +200,8 @@ static bool remedy_possible(const struct pl_situation *now, int remedy)
 	const struct kn_remedy *r = &now->suspects->kn->remedies[remedy];
 	bool again = now->remedy_done && now->remedy_done[remedy] && r->per == KN_NONE;
 
-	return !again && !(r->tools & ~now->tools) && reachable(now->suspects->kn, r->access) &&
+	/* Tools for a repair can be borrowed, and the parts counter needs the answer anyway. */
+	return !again && reachable(now->suspects->kn, r->access) &&
 	       !pl_held_back(now, r->energy, NULL);
 }
 
