@@ -27,6 +27,7 @@
 #define KIDS(...) ((const struct rd_node *const[]){ __VA_ARGS__ })
 #define NODE(op, ...) (&(const struct rd_node){ op, 0, 0, \
 	(int)(sizeof KIDS(__VA_ARGS__) / sizeof(struct rd_node *)), KIDS(__VA_ARGS__) })
+#define TWELVE (&(const struct rd_node){ RD_OP_CONSTANT, 0, 12, 0, NULL })
 #define NORMAL(m, s) { RD_DIST_NORMAL, m, s }
 #define UNIFORM(a, b) { RD_DIST_UNIFORM, a, b }
 #define LOGUNI(a, b) { RD_DIST_LOG_UNIFORM, a, b }
@@ -93,6 +94,50 @@ static const struct circuit circuits[] = {
 	{ "sensor by its two arms", 12, NODE(RD_OP_RATIO, LEAF(0), NODE(RD_OP_SERIES, LEAF(0), LEAF(1))),
 	  2, { NORMAL(1250, 60), UNIFORM(3500, 4300) }, { "", "", .5, 2, .001 }, .003, INFINITY, 0,
 	  4, { .21, .22, .235, .25, .27 }, { .0441969, .2557342, .3698160, .2922812 }, 0, 0 },
+	/* The same samples once more, out in the tails. */
+	{ "two heaters, tails", 1, NODE(RD_OP_PARALLEL, LEAF(0), LEAF(1)),
+	  2, { NORMAL(12, .6), NORMAL(12, .6) }, { "", "", .5, 2, .01 }, .1, INFINITY, 0,
+	  3, { 4.9, 5.05, 5.2, 6.8 }, { 3.44e-5, 3.774e-4, .9992615 }, 0, 0 },
+	{ "four heaters, one gone high, tails", 3,
+	  NODE(RD_OP_PARALLEL, LEAF(0), LEAF(1), LEAF(2), LEAF(3)),
+	  4, { NORMAL(12, .6), NORMAL(12, .6), NORMAL(12, .6), LOGUNI(20, 200) },
+	  { "", "", .5, 2, .01 }, .1, INFINITY, 0, 4, { 2.9, 3.0, 3.1, 4.3, 4.4 },
+	  { .0002135, .0016971, .9971107, .0008603 }, 0, 0 },
+	{ "solenoid behind a corroded connector, tails", 7, NODE(RD_OP_SERIES, LEAF(0), LEAF(1)),
+	  2, { NORMAL(30, 1.5), LOGUNI(2, 2000) }, { "", "", 1.5, 5, .1 }, .1, 1000, 0,
+	  4, { 25, 28, 29, 30, 31 }, { .0001881, .0009084, .0035239, .0094881 },
+	  .1046754, 0 },
+	{ "voltage drops in a row, tails", 8, NODE(RD_OP_SUM, LEAF(0), LEAF(1), LEAF(2), LEAF(3)),
+	  4, { UNIFORM(.02, .1), LOGUNI(.05, .5), NORMAL(.08, .02), UNIFORM(0, .06) },
+	  { "", "", 1.5, 2, .01 }, .02, INFINITY, 0, 5, { .1, .12, .15, .65, .7, .75 },
+	  { .0006212, .0050589, .9669611, .0213253, .0053975 }, 0, 0 },
+	{ "sensor with a bad ground, tails", 5,
+	  NODE(RD_OP_RATIO, NODE(RD_OP_SUM, LEAF(2), NODE(RD_OP_PRODUCT, LEAF(0),
+	       NODE(RD_OP_DIFFERENCE, LEAF(1), LEAF(2)))), LEAF(1)),
+	  3, { UNIFORM(.225, .25), NORMAL(5.0, .03), LOGUNI(.05, 1.5) },
+	  { "", "", .5, 2, .001 }, .004, INFINITY, 0, 5, { .21, .22, .225, .23, .45, .5 },
+	  { 4.2e-6, .0001413, .0018815, .9760545, .0219185 }, 0, 0 },
+	{ "three even spreads in a row", 13, NODE(RD_OP_SUM, LEAF(0), LEAF(1), LEAF(2)),
+	  3, { UNIFORM(4, 6), UNIFORM(4, 6), UNIFORM(4, 6) }, { "", "", 0, 1, .01 }, .02, INFINITY, 0,
+	  6, { 12, 12.4, 12.8, 13.5, 15, 17.5, 18 },
+	  { .0013376, .0093481, .0595539, .4297661, .4973741, .0026201 }, 0, 0 },
+	{ "two bad contacts in a row", 14, NODE(RD_OP_SERIES, LEAF(0), LEAF(1), LEAF(2)),
+	  3, { LOGUNI(1, 100), LOGUNI(1, 100), NORMAL(5, .2) }, { "", "", .5, 2, .01 }, .1, 120, 0,
+	  6, { 6.5, 7, 8, 10, 20, 50, 120 },
+	  { .0004828, .0136342, .0504222, .2101549, .3330016, .3533074 }, .0389937, 0 },
+	{ "element bridged by a bad path", 15, NODE(RD_OP_PARALLEL, LEAF(0), LEAF(1)),
+	  2, { UNIFORM(10, 14), LOGUNI(1, 1000) }, { "", "", .5, 2, .01 }, .1, INFINITY, 0,
+	  6, { .8, 1.1, 2, 5, 9, 12, 13.5 },
+	  { .0265259, .0992448, .1853758, .2187568, .3514615, .1107691 }, 0, 0 },
+	{ "current through heater and contact", 16, NODE(RD_OP_RATIO, TWELVE,
+	  NODE(RD_OP_SERIES, LEAF(0), LEAF(1), LEAF(2))),
+	  3, { NORMAL(3, .15), UNIFORM(0, .5), LOGUNI(.01, 3) }, { "", "", 3, 3, .01 }, .02, INFINITY, 0,
+	  5, { 1.9, 2.2, 2.8, 3.3, 3.8, 4.3 },
+	  { .0501911, .1360966, .2180383, .4521354, .1346728 }, 0, 0 },
+	{ "drop at the load", 17, NODE(RD_OP_PRODUCT, LEAF(1), NODE(RD_OP_SERIES, LEAF(0), LEAF(2))),
+	  3, { NORMAL(.12, .02), NORMAL(3.5, .2), LOGUNI(.01, 1) }, { "", "", .5, 2, .001 }, .01,
+	  INFINITY, 0, 5, { .35, .5, .7, 1, 2, 3.5 },
+	  { .1615509, .2710008, .1655597, .2191888, .1448130 }, 0, 0 },
 };
 
 static void agree(const char *what, const char *bin, double got, double want)

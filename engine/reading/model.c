@@ -311,15 +311,18 @@ static double moves(const struct model *m, int leaf)
 	return isfinite(a - b) ? fabs(a - b) / 2 : 0;
 }
 
-/* Points for a leaf that moves the figure `ratio` times as far as what smooths it: measured on
+/* Points for a quantity that moves the figure `ratio` times as far as what smooths it: measured on
  * sums, where the result is known, for 1 % of density down to 1e-3 of its top. */
+static int normal_points(double ratio)
+{
+	return (int)ceil(fmin(2 + 3.5 * ratio + 1.5 * ratio * ratio, 40));
+}
+
 static int points_for(const struct rd_dist *d, double ratio)
 {
-	double n = 2 + (d->kind == RD_DIST_NORMAL ? 3.5 * ratio + 1.5 * ratio * ratio : 2.5 * ratio);
-
-	if (d->kind == RD_DIST_LOG_UNIFORM)
-		n = 6 + 12 * ratio;
-	return (int)ceil(fmin(n, 40));
+	if (d->kind == RD_DIST_NORMAL)
+		return normal_points(ratio);
+	return (int)ceil(fmin(d->kind == RD_DIST_UNIFORM ? 2 + 2.5 * ratio : 6 + 12 * ratio, 40));
 }
 
 static const struct rd_gauss *gauss_for(const struct rd_dist *d, int n)
@@ -371,36 +374,49 @@ static double choose_solved(struct model *m, const double *by, double u)
 	return most;
 }
 
+/* How wide the closed-form part and the meter's error smooth what is left. */
+static double smoothing(const struct model *m, double most, double u)
+{
+	if (m->solved == METER)
+		return u;
+	return has_ends(&m->leaf[m->solved]) ? hypot(.3 * most, u) : hypot(most, u);
+}
+
+/* Gauss points for each outer leaf. Ends of the solved leaf leave kinks: no few points there. */
+static void choose_points(struct model *m, const double *by, double smooth)
+{
+	bool ends = m->solved != METER && has_ends(&m->leaf[m->solved]);
+	int least = !ends ? 1 : m->nouter > 1 ? 12 : 24, want[RD_LEAVES_MAX] = { 0 };
+
+	for (int i = 0; i < m->nouter; i++) {
+		int leaf = m->outer[i].leaf;
+
+		want[i] = points_for(&m->leaf[leaf], smooth > 0 ? by[leaf] / smooth : 10);
+		want[i] = want[i] < least ? least : want[i];
+	}
+	share_points(m, want);
+}
+
 static void set_up(struct model *m)
 {
-	double by[RD_LEAVES_MAX], u, most, smooth;
-	int want[RD_LEAVES_MAX + 1] = { 0 }, least = 1;
+	double by[RD_LEAVES_MAX], u, most;
 
 	u = u_at(m, rd_model_middle(m->root, m->leaf, m->nleaves));
 	for (int i = 0; i < m->nleaves; i++)
 		by[i] = is_random(&m->leaf[i]) ? moves(m, i) : 0;
 	m->lattice = rd_compares(m->root) ? &large_lattice : NULL;
 	most = choose_solved(m, by, u);
-	smooth = m->solved == METER ? u : hypot(most, u);
-	if (m->solved != METER) {
-		m->nerror = (int)ceil(2 + 3.5 * u / most + 1.5 * u / most * u / most);
-		if (has_ends(&m->leaf[m->solved])) { /* its ends are not smooth */
-			smooth = hypot(.3 * most, u);
-			least = 12;
-		}
-	}
 	for (int i = 0; i < m->nleaves; i++)
-		if (i != m->solved && is_random(&m->leaf[i])) {
-			int n = points_for(&m->leaf[i], smooth > 0 ? by[i] / smooth : 10);
-
-			want[m->nouter] = n < least ? least : n;
+		if (i != m->solved && is_random(&m->leaf[i]))
 			m->outer[m->nouter++].leaf = i;
-		}
-	if (!m->lattice)
-		share_points(m, want);
-	else if (m->solved != METER && u > 0)
+	if (!m->lattice) {
+		m->nerror = m->solved == METER ? 1 : normal_points(u / most);
+		choose_points(m, by, smoothing(m, most, u));
+		return;
+	}
+	if (m->solved != METER && u > 0)
 		m->outer[m->nouter++].leaf = METER;
-	if (m->lattice && m->nouter <= 3)
+	if (m->nouter <= 3)
 		m->lattice = &small_lattice;
 }
 
