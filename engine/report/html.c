@@ -18,7 +18,7 @@ static const char style[] =
 	"table{border-collapse:collapse;width:100%}"
 	"td,th{text-align:left;vertical-align:top;padding:.3em .5em .3em 0;border-bottom:1px solid #ccc}"
 	"svg{display:block;width:100%}svg.reading{max-width:24em}svg.share{max-width:12em;height:8px}"
-	".state{font-weight:bold}.typed,.small{color:#444;font-size:.9em}"
+	".number{white-space:nowrap;width:4em}.state{font-weight:bold}.typed,.small{color:#444;font-size:.9em}"
 	".outside{color:#a30000;font-weight:bold}.inside{color:#14532d}.close{color:#7a4d00}"
 	".signal{padding:.4em .6em;margin:.4em 0;border-left:.5em solid #0b4ea2;background:#f2f2f2}"
 	".DANGER{border-color:#c8102e}.WARNING{border-color:#e87722}.CAUTION{border-color:#d9a900}"
@@ -293,7 +293,7 @@ static void share_row(struct html *h, double p, const char *title)
 
 	html_open(h, "tr");
 	text_addf(&t, "%.0f %%", 100 * p);
-	html_put_text(h, "td", NULL, &t);
+	html_put_text(h, "td", "number", &t);
 	html_open(h, "td");
 	html_text(h, title);
 	html_share(h, p);

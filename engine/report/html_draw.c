@@ -120,6 +120,7 @@ void html_share(struct html *h, double share)
 	html_open(h, "svg");
 	html_attribute(h, "class", "share");
 	html_attribute(h, "viewBox", "0 0 100 8");
+	html_attribute(h, "preserveAspectRatio", "none");
 	html_attribute(h, "aria-hidden", "true");
 	box(h, 0, 100, 0, 8, "#e3e3e3");
 	box(h, 0, 100 * fmin(fmax(share, 0), 1), 0, 8, "#33557a");
