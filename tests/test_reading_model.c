@@ -223,12 +223,115 @@ static void test_open_and_short_pass_through_circuits(void **state)
 	assert_true(isinf(rd_model_middle(series, (struct rd_dist[]){ good, open }, 2)));
 }
 
+/* ---- properties, over random circuits ---------------------------------------------------------- */
+
+#define RANDOM_CIRCUITS 40
+#define NODES_MAX 32
+
+static uint32_t seed;
+
+static double any(double low, double high)
+{
+	seed = seed * 1664525u + 1013904223u; /* Numerical Recipes' linear congruence */
+	return low + (high - low) * ((double)(seed >> 8) / 16777216.0);
+}
+
+static int one_of(int n) { return (int)any(0, n); }
+
+struct random_circuit {
+	struct rd_node node[NODES_MAX];
+	const struct rd_node *kids[NODES_MAX][3];
+	int nnodes, nleaves;
+	struct rd_dist leaf[RD_LEAVES_MAX];
+};
+
+static struct rd_dist any_state(void)
+{
+	double typical = any(5, 15);
+
+	switch (one_of(6)) {
+	case 0: return (struct rd_dist){ RD_DIST_POINT, typical, 0 };
+	case 1: return (struct rd_dist)UNIFORM(.8 * typical, 1.2 * typical);
+	case 2: return (struct rd_dist)LOGUNI(typical, 20 * typical);
+	default: return (struct rd_dist)NORMAL(typical, .05 * typical);
+	}
+}
+
+static const struct rd_node *any_node(struct random_circuit *c, int depth)
+{
+	static const enum rd_op op[] = { RD_OP_SERIES, RD_OP_PARALLEL, RD_OP_SUM, RD_OP_PARALLEL };
+	struct rd_node *n = &c->node[c->nnodes];
+	int k = c->nnodes++;
+
+	if (depth == 0 || c->nleaves >= 3 || one_of(3) == 0) {
+		*n = (struct rd_node){ RD_OP_LEAF, c->nleaves, 0, 0, NULL };
+		c->leaf[c->nleaves++] = any_state();
+		return n;
+	}
+	*n = (struct rd_node){ op[one_of(4)], 0, 0, 2, c->kids[k] };
+	for (int i = 0; i < 2; i++)
+		c->kids[k][i] = any_node(c, depth - 1);
+	return n;
+}
+
+/* Composite Simpson over an even number of steps. */
+static double integral(const struct random_circuit *c, const struct rd_meter *m, double low, double high,
+		       int steps)
+{
+	double h = (high - low) / steps, sum = 0;
+
+	for (int i = 0; i <= steps; i++)
+		sum += (i == 0 || i == steps ? 1 : i % 2 ? 4 : 2) *
+		       rd_model_likelihood(c->node, c->leaf, c->nleaves, m, RD_NUMBER, low + h * i, 0);
+	return sum * h / 3;
+}
+
+/* Everything the meter can show: numbers from its short limit to the end of its range, short, open. */
+static void test_all_outcomes_add_up_to_one(void **state)
+{
+	(void)state;
+	seed = 20261125;
+	for (int k = 0; k < RANDOM_CIRCUITS; k++) {
+		struct random_circuit c = { .nnodes = 0 };
+		struct rd_instrument i = { "", "", any(0, 2), any(1, 5), .1 };
+		struct rd_meter m = { &i, any(.1, .4), any(12, 60), any(.2, 4) };
+		double sum, numbers;
+
+		any_node(&c, 2);
+		numbers = integral(&c, &m, m.short_below, m.range, 1200);
+		sum = numbers + rd_model_open(c.node, c.leaf, c.nleaves, &m) +
+		      rd_model_short(c.node, c.leaf, c.nleaves, &m);
+		if (!(fabs(sum - 1) < 1e-6))
+			fail_msg("circuit %d: all outcomes add up to %.9f", k, sum);
+		if (!(fabs(numbers - rd_model_between(c.node, c.leaf, c.nleaves, &m, -INFINITY, INFINITY)) <
+		      1e-6))
+			fail_msg("circuit %d: numbers integrate to %.9f", k, numbers);
+	}
+}
+
+/* The same question is answered the same, bit by bit. */
+static void test_likelihood_is_the_same_when_asked_again(void **state)
+{
+	(void)state;
+	for (size_t k = 0; k < COUNT(circuits); k++) {
+		const struct circuit *c = &circuits[k];
+		struct rd_meter m = meter_of(c);
+		double once = rd_model_likelihood(c->root, c->leaf, c->nleaves, &m, RD_NUMBER, c->edge[1], 0);
+
+		assert_true(once > 0);
+		assert_true(once == rd_model_likelihood(c->root, c->leaf, c->nleaves, &m, RD_NUMBER,
+							c->edge[1], 0));
+	}
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(test_bins_agree_with_monte_carlo),
 		cmocka_unit_test(test_density_adds_up_to_monte_carlo),
 		cmocka_unit_test(test_open_and_short_pass_through_circuits),
+		cmocka_unit_test(test_all_outcomes_add_up_to_one),
+		cmocka_unit_test(test_likelihood_is_the_same_when_asked_again),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);

@@ -22,6 +22,7 @@
 #include "reading/solve.h"
 
 #define POINTS_MOST 4096   /* of all outer dimensions together */
+#define ERROR_POINTS_LEAST 7 /* so that a stretch with an end and one without join smoothly */
 #define FAR 5.5            /* standard deviations after which nothing is left (4e-8) */
 #define METER RD_LEAVES_MAX  /* the meter's error among the random quantities */
 
@@ -191,11 +192,12 @@ static double by_both(const struct model *m, double y, double *leaf)
 	lo = fmin(a, hi);
 	hi = fmax(a, hi);
 	if (lo <= -FAR && hi >= FAR)
-		return by_leaf_over(m, y, rd_gauss_normal(m->nerror), leaf);
+		return by_leaf_over(m, y, rd_gauss_normal(m->nerror > ERROR_POINTS_LEAST ? m->nerror
+									 : ERROR_POINTS_LEAST), leaf);
 	sum = m->want == BELOW ? normal_cdf(lo) : 0;
 	if (!(lo < hi))
 		return sum;
-	g = rd_gauss_uniform(6 + (int)(hi - lo));
+	g = rd_gauss_uniform(8 + (int)(1.3 * (hi - lo)));
 	for (int i = 0; i < g->n; i++) {
 		double z = lo + (hi - lo) * g->x[i];
 
