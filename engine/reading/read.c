@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "reading/normal.h"
+#include "reading/settle.h"
 
 #define LEADS_MATTER_OHM 100  /* above this, leads of a fraction of an ohm do not */
 #define LEADS_UNKNOWN_U .2    /* ohm: what leads that were not measured may be wrong by */
@@ -176,21 +177,31 @@ static int figure(const struct rd_setup *s, const struct rd_item *items, int n, 
 
 /* ---- verdict ---------------------------------------------------------------------------------------- */
 
+enum rd_verdict rd_judge(double low, double high, enum rd_kind kind, double value, double u,
+			 double *p_inside)
+{
+	double p;
+
+	if (isinf(low) && isinf(high))
+		p = 1;
+	else if (kind == RD_OPEN)
+		p = isinf(high) ? 1 : 0;
+	else if (kind == RD_SHORT)
+		p = low <= 0 ? 1 : 0;
+	else if (u > 0)
+		p = normal_between((low - value) / u, (high - value) / u);
+	else
+		p = value >= low && value <= high;
+	*p_inside = p;
+	if (isinf(low) && isinf(high))
+		return RD_NO_BAND;
+	return p >= SURE ? RD_INSIDE : p <= 1 - SURE ? RD_OUTSIDE : RD_TOO_CLOSE;
+}
+
 static enum rd_verdict judge(const struct rd_setup *s, enum rd_kind kind, double value, double u,
 			     double *p)
 {
-	*p = 1;
-	if (isinf(s->low) && isinf(s->high))
-		return RD_NO_BAND;
-	if (kind == RD_OPEN)
-		*p = isinf(s->high) ? 1 : 0;
-	else if (kind == RD_SHORT)
-		*p = s->low <= 0 ? 1 : 0;
-	else if (u > 0)
-		*p = normal_between((s->low - value) / u, (s->high - value) / u);
-	else
-		*p = value >= s->low && value <= s->high;
-	return *p >= SURE ? RD_INSIDE : *p <= 1 - SURE ? RD_OUTSIDE : RD_TOO_CLOSE;
+	return rd_judge(s->low, s->high, kind, value, u, p);
 }
 
 /* ---- lists -------------------------------------------------------------------------------------------- */
@@ -409,6 +420,15 @@ static void echo(const struct rd_setup *s, struct rd_result *r)
 	text_free(&t);
 }
 
+static void note_what_settles(const struct rd_setup *s, struct rd_result *r)
+{
+	struct rd_settle settle;
+
+	rd_settle(s, r, &settle);
+	if (settle.by != RD_SETTLED)
+		note(r, "%s", settle.words);
+}
+
 enum rd_status rd_read(const struct rd_setup *s, const char *text, struct rd_result *out,
 		       struct hs_err *err)
 {
@@ -438,6 +458,8 @@ enum rd_status rd_read(const struct rd_setup *s, const char *text, struct rd_res
 		out->repeats = f.kind == RD_NUMBER ? t.n : 0;
 	}
 	out->verdict = judge(s, out->kind, out->value, out->u, &out->p_inside);
+	if (out->verdict == RD_TOO_CLOSE)
+		note_what_settles(s, out);
 	echo(s, out);
 	return RD_OK;
 }

@@ -32,6 +32,10 @@ bool rd_derive_by_name(const char *name, enum rd_derive *out);
 
 enum rd_kind { RD_NUMBER, RD_OPEN, RD_SHORT };            /* what the meter showed */
 enum rd_verdict { RD_NO_BAND, RD_INSIDE, RD_OUTSIDE, RD_TOO_CLOSE };
+/* JCGM 106: inside when the probability of conformance is 95 % or more, outside when 5 % or less.
+ * +/-INFINITY where there is no limit. */
+enum rd_verdict rd_judge(double low, double high, enum rd_kind kind, double value, double u,
+			 double *p_inside);
 const char *rd_verdict_words(enum rd_verdict v);          /* "inside", "outside", "too close to say", "no band" */
 
 struct rd_instrument {
