@@ -321,6 +321,7 @@ static int bind_check(struct bind *b, struct el *e, struct kn_check *c)
 	c->floor = el_number(e, "floor", b->floor);
 	c->before = el_attr(e, "spoiled-by");
 	c->leads_null = el_yes(e, "leads-null");
+	c->on_bench = el_yes(e, "on-bench");
 	c->combine = el_choice(e, "combine", combines, 0) ? KN_NOISY_OR : KN_STRONGEST;
 	c->ncautions = bind_cautions(b, e, &c->cautions);
 	if (bind_outcomes(b, e, c) < 0 || bind_table(b, e, c) < 0)

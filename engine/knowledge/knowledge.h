@@ -173,6 +173,7 @@ struct kn_check {
 	double exponent;                /* what a plain answer is worth (instrument 1, eyes .85, words .6) */
 	int same_fact;                  /* group number, KN_NONE */
 	double floor;                   /* .01 for the trade's tables, 0 when the file says so */
+	bool on_bench;                  /* goes as well with the part lying on the bench */
 	bool leads_null;                /* this "check" is the measurement of the meter's leads */
 	int ncautions; struct kn_caution *cautions;
 	enum kn_combine combine;

@@ -95,7 +95,7 @@ static const struct attr_rule check_attrs[] = {
 	{ "worth", V_PROBABILITY, false, 0, NULL }, { "same-fact", V_ID, false, 0, NULL },
 	{ "combine", V_CHOICE, false, 0, combines }, { "floor", V_PROBABILITY, false, 0, NULL },
 	{ "spoiled-by", V_ID, false, 0, NULL }, { "leads-null", V_CHOICE, false, 0, yes_no },
-	{ "codes", V_CHOICE, false, 0, yes_no },
+	{ "codes", V_CHOICE, false, 0, yes_no }, { "on-bench", V_CHOICE, false, 0, yes_no },
 };
 static const struct attr_rule reading_attrs[] = {
 	{ "unit", V_UNIT, false, 0, NULL }, { "derive", V_DERIVE, false, 0, NULL },
