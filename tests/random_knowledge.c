@@ -127,8 +127,10 @@ static void make_table(struct rng *r, struct kn_knowledge *kn, struct kn_check *
 	}
 }
 
-static void make_outcomes(struct rng *r, struct kn_knowledge *kn, struct kn_check *c)
+static void make_outcomes(struct rng *r, struct kn_knowledge *kn, struct kn_check *c, double voters)
 {
+	double silent = voters > 0 ? 1 - voters / kn->nfaults : .5;
+
 	c->noutcomes = 2 + rng_below(r, 3);
 	c->outcomes = arena_array(kn->arena, (size_t)c->noutcomes, sizeof *c->outcomes);
 	for (int o = 0; o < c->noutcomes; o++) {
@@ -143,8 +145,8 @@ static void make_outcomes(struct rng *r, struct kn_knowledge *kn, struct kn_chec
 			out->local_kind = rng_below(r, 2);
 		out->vote = arena_array(kn->arena, (size_t)kn->nfaults, sizeof(double));
 		for (int f = 0; f < kn->nfaults; f++)
-			out->vote[f] = chance(r, .5) ? NAN : chance(r, .2) ? .01 : .1 + .8 * rng_real(r);
-		if (chance(r, .2)) {
+			out->vote[f] = chance(r, silent) ? NAN : chance(r, .2) ? .01 : .1 + .8 * rng_real(r);
+		if (chance(r, .2) && voters <= 0) {
 			out->gate_votes = arena_array(kn->arena, 1, sizeof *out->gate_votes);
 			out->gate_votes[out->ngate_votes++] =
 				(struct kn_gate_vote){ rng_below(r, kn->ngates), .7 * rng_real(r) };
@@ -152,7 +154,7 @@ static void make_outcomes(struct rng *r, struct kn_knowledge *kn, struct kn_chec
 	}
 }
 
-static void make_checks(struct rng *r, struct kn_knowledge *kn, int n)
+static void make_checks(struct rng *r, struct kn_knowledge *kn, int n, double voters)
 {
 	kn->checks = arena_array(kn->arena, (size_t)n, sizeof *kn->checks);
 	for (kn->nchecks = 0; kn->nchecks < n; kn->nchecks++) {
@@ -165,8 +167,10 @@ static void make_checks(struct rng *r, struct kn_knowledge *kn, int n)
 			.floor = chance(r, .5) ? .01 : 0,
 			.combine = chance(r, .25) ? KN_NOISY_OR : KN_STRONGEST };
 		c->compare = c->per != KN_NONE && chance(r, .5);
-		make_outcomes(r, kn, c);
-		if (c->per == KN_NONE && chance(r, .2))
+		if (voters > 0)
+			c->combine = KN_STRONGEST;
+		make_outcomes(r, kn, c, voters);
+		if (c->per == KN_NONE && voters <= 0 && chance(r, .2))
 			make_table(r, kn, c);
 	}
 }
@@ -206,7 +210,7 @@ struct kn_knowledge *random_knowledge(struct rng *r, const struct random_size *s
 	make_kinds(r, kn);
 	make_faults(r, kn, size);
 	make_gates(r, kn);
-	make_checks(r, kn, size->checks);
+	make_checks(r, kn, size->checks, size->voters);
 	make_remedies(r, kn);
 	kn->ntogether = size->independent ? 0 : rng_below(r, 4);
 	kn->together = arena_array(kn->arena, 4, sizeof *kn->together);

@@ -16,6 +16,8 @@ struct random_size {
 	int checks;
 	bool independent;
 	bool repairs;
+	double voters;         /* faults that vote on one outcome, on average; 0: half of all, with
+				* gates, tables and noisy-OR mixed in */
 };
 struct kn_knowledge *random_knowledge(struct rng *r, const struct random_size *size);
 /* A case on it: answers over all epochs. c->evidence and c->repairs are the caller's: free with
