@@ -362,7 +362,7 @@ static int bind_symptom(struct bind *b, struct el *e, struct kn_check *c)
 	c->title = el_attr(e, "title");
 	c->how = "";
 	c->kind = KN_SYMPTOM;
-	c->offered = true;
+	c->offered = option_fitted(b, el_attr(e, "needs"));
 	c->per = c->same_fact = KN_NONE;
 	c->exponent = 1; /* reported or denied plainly: P and 1 - P (docs/method.md) */
 	c->floor = b->floor;
@@ -402,10 +402,10 @@ int bind_checks(struct bind *b)
 		if (kn->nchecks == CHECKS_MAX)
 			return el_too_many(b->load, e, CHECKS_MAX, "checks and symptoms");
 		e->index = kn->nchecks++;
-		if (e->kind == E_SYMPTOM)
-			kn->symptoms[kn->nsymptoms++] = e->index;
 		if ((e->kind == E_SYMPTOM ? bind_symptom : bind_check)(b, e, c) < 0)
 			return -1;
+		if (e->kind == E_SYMPTOM && c->offered)
+			kn->symptoms[kn->nsymptoms++] = e->index;
 	}
 	return 0;
 }

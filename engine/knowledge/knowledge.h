@@ -239,7 +239,7 @@ struct kn_knowledge {
 	int nfaults; struct kn_fault *faults;
 	int ngates; struct kn_gate *gates;
 	int nchecks; struct kn_check *checks;     /* symptoms are among them */
-	int nsymptoms; int *symptoms;             /* check indices */
+	int nsymptoms; int *symptoms;             /* check indices; those of this machine */
 	int nremedies; struct kn_remedy *remedies;
 	int nsettings; struct kn_setting *settings;
 	int nholds; struct kn_hold *holds;

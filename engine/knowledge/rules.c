@@ -84,7 +84,8 @@ static const struct attr_rule gate_attrs[] = {
 static const struct attr_rule mode_or_gate_attrs[] = {
 	{ "mode", V_MODE, false, 0, NULL }, { "gate", V_NAME, false, E_GATE, NULL },
 };
-static const struct attr_rule symptom_attrs[] = { ID, TITLE, { "base", V_PROBABILITY, true, 0, NULL } };
+static const struct attr_rule symptom_attrs[] = { ID, TITLE, { "base", V_PROBABILITY, true, 0, NULL },
+						NEEDS };
 static const struct attr_rule branch_attrs[] = { TITLE, { "gate", V_NAME, false, E_GATE, NULL } };
 static const struct attr_rule cause_attrs[] = { MODE, { "p", V_PROBABILITY, true, 0, NULL } };
 static const struct attr_rule check_attrs[] = {
