@@ -1,5 +1,5 @@
 /* How many answers are parsed, corrected and judged a second, and what a likelihood from a model
- * of the reading costs.  One thread. */
+ * of the reading costs.  Processor time of one thread. */
 #include <math.h>
 #include <stdio.h>
 #include <time.h>
@@ -18,7 +18,7 @@ static double now(void)
 {
 	struct timespec t;
 
-	clock_gettime(CLOCK_MONOTONIC, &t);
+	clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &t);
 	return (double)t.tv_sec + (double)t.tv_nsec * 1e-9;
 }
 
