@@ -77,34 +77,38 @@ static int without_leads(const struct rd_setup *s, const struct rd_item *i, doub
 	return 0;
 }
 
+/* Corrections return what the figure was multiplied by. */
+
 /* IEC 60028: copper, 234.5 degC below zero its resistance would vanish. */
-static void to_reference(const struct rd_setup *s, double *value, double *u, struct rd_result *r)
+static double to_reference(const struct rd_setup *s, double *value, double *u, struct rd_result *r)
 {
 	double times;
 
 	if (isnan(s->part_degC) || isnan(s->reference_degC) || s->part_degC < -50)
-		return;
+		return 1;
 	times = (234.5 + s->reference_degC) / (234.5 + s->part_degC);
 	*u = hypot(*u * times, *value * times * s->part_degC_u / (234.5 + s->part_degC));
 	*value *= times;
 	if (fabs(times - 1) > .001)
 		note(r, "copper carried from %.0f degC to %.0f degC", s->part_degC, s->reference_degC);
+	return times;
 }
 
 /* ISO 2533 standard atmosphere, below 11 km. */
-static void to_sea_level(const struct rd_setup *s, double *value, double *u, struct rd_result *r)
+static double to_sea_level(const struct rd_setup *s, double *value, double *u, struct rd_result *r)
 {
 	double share;
 
 	if (isnan(s->altitude_m))
-		return;
+		return 1;
 	share = pow(1 - 2.25577e-5 * s->altitude_m, 5.25588);
 	*value /= share;
 	*u /= share;
 	note(r, "carried from %.0f m to sea level: divided by %.3f", s->altitude_m, share);
+	return 1 / share;
 }
 
-struct figure { enum rd_kind kind; double raw, value, u, u_random, resolution; };
+struct figure { enum rd_kind kind; double raw, value, u, u_random, resolution, carried; };
 
 /* Several readings of one thing: mean, Type A (JCGM 100 4.2) or the method's own, the larger. */
 static struct rd_item pooled(const struct rd_setup *s, const struct rd_item *i, int n, double *u,
@@ -123,10 +127,8 @@ static struct rd_item pooled(const struct rd_setup *s, const struct rd_item *i, 
 		square += (i[k].value - out.value) * (i[k].value - out.value);
 	if (n > 1)
 		type_a = sqrt(square / (n - 1) / n);
-	*u_random = fmax(type_a, s->repeatability / sqrt(n));
+	*u_random = hypot(fmax(type_a, s->repeatability / sqrt(n)), out.loose / sqrt(3.0 * n));
 	*u = rd_instrument_u(s->instrument, out.value, out.resolution, *u_random);
-	if (out.loose > 0)
-		*u = hypot(*u, out.loose / sqrt(3));
 	return out;
 }
 
@@ -146,7 +148,6 @@ static int figure(const struct rd_setup *s, const struct rd_item *items, int n, 
 		  struct rd_result *r, struct hs_err *err)
 {
 	struct rd_item i;
-	double without;
 
 	for (int k = 1; k < n; k++)
 		if (items[k].kind != items[0].kind)
@@ -160,16 +161,14 @@ static int figure(const struct rd_setup *s, const struct rd_item *items, int n, 
 	f->raw = f->value = i.value;
 	f->resolution = n > 1 ? i.resolution / 10 : i.resolution;
 	if (i.kind != RD_NUMBER) {
-		f->u = 0;
+		f->u = f->u_random = f->resolution = f->carried = 0;
 		return 0;
 	}
 	if (without_leads(s, &i, &f->value, &f->u, r, err) < 0)
 		return -1;
-	without = f->value;
-	to_reference(s, &f->value, &f->u, r);
-	to_sea_level(s, &f->value, &f->u, r);
-	if (without != 0)
-		f->u_random *= fabs(f->value / without);
+	f->carried = to_reference(s, &f->value, &f->u, r);
+	f->carried *= to_sea_level(s, &f->value, &f->u, r);
+	f->u_random *= f->carried;
 	if (n > 1)
 		note(r, "mean of %d readings", n);
 	return 0;
@@ -243,13 +242,12 @@ static bool against_others(enum rd_derive d) { return d != RD_AS_READ && d != RD
 static double independent_u(const struct rd_setup *s, const struct rd_place_result *p)
 {
 	struct rd_instrument digits_only;
-	double times = !isnan(s->altitude_m) && p->raw != 0 ? fabs(p->value / p->raw) : 1;
 
 	if (!s->instrument)
 		return p->u;
 	digits_only = *s->instrument;
 	digits_only.percent = 0;
-	return times * rd_instrument_u(&digits_only, p->raw, p->resolution, p->u_random);
+	return hypot(p->carried * rd_instrument_u(&digits_only, p->raw, p->resolution, 0), p->u_random);
 }
 
 /* Places with the highest and the lowest figure. */
@@ -358,7 +356,7 @@ static int read_list(const struct rd_setup *s, struct rd_typed *t, struct rd_res
 		if (figure(s, at[i], count[i], &f, r, err) < 0)
 			return -1;
 		*p = (struct rd_place_result){ true, f.kind, f.raw, f.value, f.u, RD_NO_BAND, 1,
-					       f.resolution, f.u_random };
+					       f.resolution, f.u_random, f.carried };
 		if (!against_others(s->derive))
 			p->verdict = judge(s, p->kind, p->value, p->u, &p->p_inside);
 		if (worst < 0 || p->p_inside < r->at[worst].p_inside)

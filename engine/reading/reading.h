@@ -81,6 +81,7 @@ struct rd_place_result {
 	enum rd_verdict verdict;
 	double p_inside;                 /* conformance probability */
 	double resolution, u_random;     /* as below */
+	double carried;                  /* what the corrections multiplied it by */
 };
 
 struct rd_result {
