@@ -103,7 +103,7 @@ void reading_fuzz_show(const char *wrong, const uint8_t *data, size_t n)
 	text_free(&t);
 }
 
-/* ---- kept answers ------------------------------------------------------------------------------- */
+/* ---- kept answers ---------------------------------------------------------------------------- */
 
 static void take_line(const char *line, struct answer *a)
 {

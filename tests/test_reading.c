@@ -60,7 +60,7 @@ static void refused(const struct rd_setup *s, const char *text, const char *beca
 		fail_msg("\"%s\" refused with \"%s\", not because \"%s\"", text, err.text, because);
 }
 
-/* ---- units ------------------------------------------------------------------------------------ */
+/* ---- units ----------------------------------------------------------------------------------- */
 
 /* NIST SP 811 (2008) App. B.8, seven digits; inch and bar exact. */
 static void test_units_agree_with_sp811_when_converted(void **state)
@@ -117,7 +117,7 @@ static void test_every_unit_name_is_understood_when_typed(void **state)
 	}
 }
 
-/* ---- numbers ------------------------------------------------------------------------------------ */
+/* ---- numbers --------------------------------------------------------------------------------- */
 
 /* IEC 60062 letter codes: examples of its table; 5K25, 1M5 and 0R1 by the same rule. */
 static void test_letter_codes_are_read_when_ohms_are_asked(void **state)
@@ -193,7 +193,7 @@ static void test_what_is_no_reading_is_refused_with_a_reason(void **state)
 	refused(&s, "12.4 OL", "Open and a number");
 }
 
-/* ---- corrections ---------------------------------------------------------------------------------- */
+/* ---- corrections ----------------------------------------------------------------------------- */
 
 static struct rd_setup through_leads(double leads)
 {
@@ -296,7 +296,7 @@ static void test_pressure_is_carried_to_sea_level_when_high_up(void **state)
 	}
 }
 
-/* ---- uncertainty --------------------------------------------------------------------------------- */
+/* ---- uncertainty ----------------------------------------------------------------------------- */
 
 /* Multimeters worked in published notes on meter specifications: percent of reading plus digits. */
 static void test_percent_and_digits_make_a_rectangle(void **state)
@@ -336,7 +336,7 @@ static void test_repeats_give_type_a_when_pooled(void **state)
 	near_to(r.u, 1.208304597, 1e-9);
 }
 
-/* ---- verdict ---------------------------------------------------------------------------------------- */
+/* ---- verdict --------------------------------------------------------------------------------- */
 
 static void judged(double low, double high, const char *text, double u, double p, double by,
 		   enum rd_verdict v)
@@ -408,7 +408,7 @@ static void test_normal_agrees_with_tables(void **state)
 		near_to(normal_cdf(normal_quantile(p)) / p, 1, 1e-9);
 }
 
-/* ---- lists -------------------------------------------------------------------------------------------- */
+/* ---- lists ----------------------------------------------------------------------------------- */
 
 static struct rd_setup four(enum rd_unit unit, enum rd_derive derive)
 {
@@ -467,7 +467,7 @@ static void test_shared_gain_cancels_when_a_ratio_is_taken(void **state)
 	near_to(good(&s, "950 1100 1100 1100").u, 0, 1e-12);
 }
 
-/* ---- questions back ------------------------------------------------------------------------------------ */
+/* ---- questions back -------------------------------------------------------------------------- */
 
 static void test_slip_is_asked_about_when_a_thousand_times_off(void **state)
 {

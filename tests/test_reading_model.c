@@ -21,7 +21,7 @@
 #define BINS 6
 #define WITHIN .02          /* relative, for shares of 1e-3 or more */
 
-/* ---- trees ------------------------------------------------------------------------------------ */
+/* ---- trees ----------------------------------------------------------------------------------- */
 
 #define LEAF(n) (&(const struct rd_node){ RD_OP_LEAF, n, 0, 0, NULL })
 #define KIDS(...) ((const struct rd_node *const[]){ __VA_ARGS__ })
@@ -190,7 +190,7 @@ static void test_density_adds_up_to_monte_carlo(void **state)
 	}
 }
 
-/* ---- open and short ---------------------------------------------------------------------------- */
+/* ---- open and short -------------------------------------------------------------------------- */
 
 static const struct rd_meter perfect = { NULL, .1, 1e6, .3 };
 
@@ -223,7 +223,7 @@ static void test_open_and_short_pass_through_circuits(void **state)
 	assert_true(isinf(rd_model_middle(series, (struct rd_dist[]){ good, open }, 2)));
 }
 
-/* ---- properties, over random circuits ---------------------------------------------------------- */
+/* ---- properties, over random circuits -------------------------------------------------------- */
 
 #define RANDOM_CIRCUITS 40
 #define NODES_MAX 32

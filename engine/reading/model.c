@@ -48,7 +48,7 @@ struct model {
 	enum wanted want;
 };
 
-/* ---- leaves ------------------------------------------------------------------------------------- */
+/* ---- leaves ---------------------------------------------------------------------------------- */
 
 static double middle_of(const struct rd_dist *d)
 {
@@ -87,7 +87,9 @@ static double below(const struct rd_dist *d, double x)
 		return normal_cdf((x - d->a) / d->b);
 	if (x <= d->a || x >= d->b)
 		return x >= d->b;
-	return d->kind == RD_DIST_UNIFORM ? (x - d->a) / (d->b - d->a) : log(x / d->a) / log(d->b / d->a);
+	if (d->kind == RD_DIST_UNIFORM)
+		return (x - d->a) / (d->b - d->a);
+	return log(x / d->a) / log(d->b / d->a);
 }
 
 static double density(const struct rd_dist *d, double x)
@@ -99,7 +101,7 @@ static double density(const struct rd_dist *d, double x)
 	return 1 / (d->kind == RD_DIST_UNIFORM ? d->b - d->a : x * log(d->b / d->a));
 }
 
-/* ---- the meter ---------------------------------------------------------------------------------- */
+/* ---- the meter ------------------------------------------------------------------------------- */
 
 static double u_at(const struct model *m, double x)
 {
@@ -126,7 +128,7 @@ static struct rd_end true_figure(const struct model *m, double y, double z)
 	return (struct rd_end){ x, slope };
 }
 
-/* ---- one point of the outer leaves -------------------------------------------------------------- */
+/* ---- one point of the outer leaves ----------------------------------------------------------- */
 
 static double by_meter(const struct model *m, double y, const double *leaf)
 {
@@ -191,9 +193,11 @@ static double by_both(const struct model *m, double y, double *leaf)
 	hi = error_for(m, y, leaf, d->b);
 	lo = fmin(a, hi);
 	hi = fmax(a, hi);
-	if (lo <= -FAR && hi >= FAR)
-		return by_leaf_over(m, y, rd_gauss_normal(m->nerror > ERROR_POINTS_LEAST ? m->nerror
-									 : ERROR_POINTS_LEAST), leaf);
+	if (lo <= -FAR && hi >= FAR) {
+		int n = m->nerror > ERROR_POINTS_LEAST ? m->nerror : ERROR_POINTS_LEAST;
+
+		return by_leaf_over(m, y, rd_gauss_normal(n), leaf);
+	}
 	sum = m->want == BELOW ? normal_cdf(lo) : 0;
 	if (!(lo < hi))
 		return sum;
@@ -215,7 +219,7 @@ static double given_outer(const struct model *m, double y, double *leaf)
 	return by_both(m, y, leaf);
 }
 
-/* ---- all points --------------------------------------------------------------------------------- */
+/* ---- all points ------------------------------------------------------------------------------ */
 
 static void middles(const struct rd_dist *leaves, int n, double *out)
 {
@@ -258,9 +262,10 @@ static double over_lattice(const struct model *m, double y, double *leaf)
 
 			if (o == METER)
 				error = z[k];
+			else if (m->leaf[o].kind == RD_DIST_NORMAL)
+				leaf[o] = at_point(&m->leaf[o], z[k]);
 			else
-				leaf[o] = at_point(&m->leaf[o], m->leaf[o].kind == RD_DIST_NORMAL
-									? z[k] : folded(k, l->points));
+				leaf[o] = at_point(&m->leaf[o], folded(k, l->points));
 			k = k * l->multiplier % l->points;
 		}
 		sum += m->solved == METER ? by_meter(m, y, leaf) : by_leaf(m, y, error, leaf);
@@ -297,7 +302,7 @@ static double slope_over(const struct model *m, double y, double h)
 	return h > 0 ? fmax(0, at_most(m, y + h) - at_most(m, y - h)) / (2 * h) : 0;
 }
 
-/* ---- setting up --------------------------------------------------------------------------------- */
+/* ---- setting up ------------------------------------------------------------------------------ */
 
 /* How far one standard deviation of a leaf moves the figure. */
 static double moves(const struct model *m, int leaf)
@@ -437,7 +442,7 @@ static struct model model_of(const struct rd_node *root, const struct rd_dist *l
 	return m;
 }
 
-/* ---- the doors ---------------------------------------------------------------------------------- */
+/* ---- the doors ------------------------------------------------------------------------------- */
 
 double rd_model_middle(const struct rd_node *root, const struct rd_dist *leaves, int nleaves)
 {
@@ -508,7 +513,8 @@ double rd_model_likelihood(const struct rd_node *root, const struct rd_dist *lea
 	if (certainly_open(root, leaves, nleaves) || (meter && value > meter->range))
 		return 0;
 	m = model_of(root, leaves, nleaves, u > 0 ? &known : meter);
-	if (m.lattice && m.solved != METER) /* part of the density sits where the others meet: a slope */
+	/* Part of the density may sit where other leaves meet, unseen by the solved one: a slope. */
+	if (m.lattice && m.solved != METER)
 		return slope_over(&m, value, fmax(.5 * u_at(&m, value), 1e-6 * fabs(value)));
 	m.want = DENSITY;
 	return fmax(0, wanted(&m, value));

@@ -2,7 +2,7 @@
 
 #include <math.h>
 
-/* ---- forwards ----------------------------------------------------------------------------------- */
+/* ---- forwards -------------------------------------------------------------------------------- */
 
 static double value_of(const struct rd_node *n, const double *leaf)
 {
@@ -66,7 +66,7 @@ double rd_figure(const struct rd_node *n, const double *leaf)
 	return n->op == RD_OP_HIGHEST ? r.high : n->op == RD_OP_LOWEST ? r.low : r.high - r.low;
 }
 
-/* ---- backwards ---------------------------------------------------------------------------------- */
+/* ---- backwards ------------------------------------------------------------------------------- */
 
 static int times_in(const struct rd_node *n, int leaf)
 {
@@ -122,7 +122,10 @@ static struct rd_event always(bool yes)
 /* What the kid must be for the node to be y; falling: a bigger kid makes a smaller node. */
 struct kid_for { struct rd_end y; bool falling, settled, result; };
 
-static struct kid_for settled(bool at_most_y) { return (struct kid_for){ .settled = true, .result = at_most_y }; }
+static struct kid_for settled(bool at_most_y)
+{
+	return (struct kid_for){ .settled = true, .result = at_most_y };
+}
 
 static struct kid_for moved(double to, double slope, bool falling)
 {
@@ -150,7 +153,8 @@ static struct kid_for kid_for(const struct rd_node *n, int kid, struct rd_end y,
 		return kid_of_parallel(sum_but(n, leaf, kid), y);
 	case RD_OP_DIFFERENCE:
 		others = value_of(n->kids[1 - kid], leaf);
-		return kid == 0 ? moved(y.at + others, y.slope, false) : moved(others - y.at, -y.slope, true);
+		return kid == 0 ? moved(y.at + others, y.slope, false)
+				: moved(others - y.at, -y.slope, true);
 	case RD_OP_RATIO:
 		others = value_of(n->kids[1 - kid], leaf);
 		if (kid == 0)
@@ -160,10 +164,12 @@ static struct kid_for kid_for(const struct rd_node *n, int kid, struct rd_end y,
 		return moved(others / y.at, -y.slope * others / (y.at * y.at), true);
 	case RD_OP_PRODUCT:
 		others = sum_but(n, leaf, kid);
-		return others == 0 ? settled(y.at >= 0) : moved(y.at / others, y.slope / others, others < 0);
+		return others == 0 ? settled(y.at >= 0)
+				   : moved(y.at / others, y.slope / others, others < 0);
 	default:
 		others = sum_but(n, leaf, kid);
-		return others == INFINITY ? settled(y.at == INFINITY) : moved(y.at - others, y.slope, false);
+		return others == INFINITY ? settled(y.at == INFINITY)
+					  : moved(y.at - others, y.slope, false);
 	}
 }
 
@@ -178,7 +184,8 @@ static struct rd_event beside(const struct rd_node *n, int kid, struct rd_end y,
 		return others.low <= y.at ? always(true) : (struct rd_event){ bottom, y, false };
 	if (others.high - others.low > y.at)
 		return always(false);
-	return (struct rd_event){ { others.high - y.at, -y.slope }, { others.low + y.at, y.slope }, false };
+	return (struct rd_event){ { others.high - y.at, -y.slope }, { others.low + y.at, y.slope },
+				  false };
 }
 
 struct rd_event rd_at_most(const struct rd_path *path, double at, const double *leaf)
