@@ -113,6 +113,9 @@ static void test_about_widens_by_the_last_digit(void **state)
 	near_to(good(&s, "about 12.4").u, .1 / sqrt(3), 1e-9);
 	near_to(good(&s, "just under 12.4").value, 12.3, 1e-12);
 	near_to(good(&s, "~12").u, 1 / sqrt(3), 1e-9);
+	near_to(good(&s, "12.3 about 12.5").value, 12.4, 1e-12);
+	near_to(good(&s, "12.3 ~12.5 just over 12.4").value, (12.3 + 12.5 + 12.5) / 3, 1e-12);
+	refused(&s, " ;,", "Nothing was typed");
 }
 
 static void test_the_impossible_is_refused(void **state)

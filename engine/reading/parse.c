@@ -190,6 +190,7 @@ static const char *past_ohm(const struct parser *p, const char *name, const char
 /* Converts by a unit that follows, if one does. */
 static int take_unit(struct parser *p, struct rd_item *item)
 {
+	static const char *const no_unit[] = { "and", "plus", "about", "roughly", "just", NULL };
 	const char *s = skip_blanks(p->at);
 	char name[PIECE];
 	enum rd_unit u;
@@ -205,7 +206,7 @@ static int take_unit(struct parser *p, struct rd_item *item)
 	}
 	if (!n || (n == 1 && (*s == '-' || *s == '/')) || means_open(name) || means_short(name))
 		return 0;
-	if ((text_same_word(name, "and") || text_same_word(name, "plus")))
+	if (*s == '~' || is_word_of(name, no_unit))
 		return 0;
 	if (text_same_word(name, "k") && !rd_unit_convertible(RD_OHM, p->setup->unit)) {
 		item->value *= 1000;
@@ -496,7 +497,7 @@ static int one_item(struct parser *p)
 
 int rd_parse(const struct rd_setup *setup, const char *text, struct rd_typed *out, struct hs_err *err)
 {
-	struct parser p = { setup, skip_blanks(text), err, out, 0, 0 };
+	struct parser p = { setup, text + strspn(text, " \t;,"), err, out, 0, 0 };
 
 	out->n = 0;
 	if (!*p.at)
