@@ -6,6 +6,7 @@
 
 #include "base/mem.h"
 #include "job/inner.h"
+#include "reading/blink.h"
 #include "reading/unit.h"
 
 bool job_is_reading(const struct kn_check *c) { return c->reading != NULL; }
@@ -130,6 +131,56 @@ static enum job_status one_word(const struct kn_knowledge *kn, const struct kn_c
 	}
 	echo_outcome(out, c, kind);
 	return JOB_OK;
+}
+
+/* ---- lamp codes ------------------------------------------------------------------------------------ */
+
+static bool lists_codes(const struct kn_check *c)
+{
+	for (int o = 0; o < c->noutcomes; o++)
+		if (strncmp(c->outcomes[o].id, "code-", 5) == 0)
+			return true;
+	return false;
+}
+
+static int outcome_of_code(const struct kn_check *c, int code)
+{
+	char id[16];
+
+	snprintf(id, sizeof id, "code-%d", code);
+	for (int o = 0; o < c->noutcomes; o++)
+		if (strcmp(c->outcomes[o].id, id) == 0)
+			return o;
+	return KN_NONE;
+}
+
+/* "23", "2 long 3 short", "LLSSS LLSSS".  false: these are no flashes, but words of the check. */
+static bool lamp_code(const struct kn_check *c, const char *text, struct job_understood *out,
+		      enum job_status *status, struct hs_err *err)
+{
+	bool word = outcome_by_word(c, text, true) != KN_NONE;
+	struct hs_err why = { 0 };
+	struct rd_blink b;
+
+	*status = JOB_REFUSED;
+	if (rd_blink_read(text, &b, &why) < 0) {
+		if (word || !strpbrk(text, "-.0123456789"))
+			return false;
+		err_set(err, HS_BAD_INPUT, "%s", why.text);
+		return true;
+	}
+	if (b.n > 1) {
+		err_set(err, HS_BAD_INPUT, "%d codes together point to what they share: battery, supply or ground. "
+			"Look to these first; to go on with a code, type it alone.", b.n);
+		return true;
+	}
+	out->outcome = outcome_of_code(c, b.code[0]);
+	if (out->outcome == KN_NONE)
+		return false;
+	snprintf(out->echo, sizeof out->echo, "%.140s%s", c->outcomes[out->outcome].title,
+		 b.readings > 1 ? ", read twice alike" : "");
+	*status = JOB_OK;
+	return true;
 }
 
 /* "1:dry 2:wet": one outcome for each place; places not named are not answered. */
@@ -278,6 +329,8 @@ enum job_status job_make_sense(const struct job *j, const struct job_facts *f,
 		}
 		return status;
 	}
+	if (lists_codes(c) && lamp_code(c, s, out, &status, err))
+		return status;
 	if (c->per != KN_NONE && !c->compare && a->place == KN_NONE && strchr(s, ':'))
 		return word_list(j->kn, c, s, out, err);
 	return one_word(j->kn, c, a->place, s, out, err);
