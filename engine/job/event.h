@@ -19,7 +19,8 @@ enum job_kind {
 	JOB_ACCESS,       /* access, open | closed */
 	JOB_SETTING,      /* setting, place or "", found | left, text */
 	JOB_NOTED,        /* text */
-	JOB_CLOSED,       /* proven | watch | parts-fitted | handed-over | reopened, text */
+	JOB_CLOSED,       /* proven | watch | parts-fitted | handed-over | checked | reopened, text,
+			   * day of the recheck "2026-12-24" or "" */
 	JOB_TOOK_BACK,    /* sequence number of the event taken back */
 	JOB_PUT_BACK,     /* sequence number of the event put back (redo) */
 	JOB_UNKNOWN,      /* of a later version: kept in the file, means nothing here */

@@ -299,7 +299,7 @@ int job_redo_depth(const struct job *j)
 const char *job_state_words(enum job_state s)
 {
 	static const char *const words[] = { "open", "to be verified", "closed: proven", "on watch",
-					     "parts fitted, not proven", "handed over" };
+					     "parts fitted, not proven", "handed over", "checked on the bench" };
 
 	return words[s];
 }

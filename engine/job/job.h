@@ -26,8 +26,9 @@ void job_close(struct job *j);                 /* frees; NULL is fine */
 /* Machine and digest of a job without knowledge at hand. */
 int job_peek(const char *dir, const char *id, char machine[65], char digest[17], struct hs_err *err);
 
-/* Jobs in a folder, newest first: id, machine, complaint, state, last change. */
-struct job_summary { char id[65], machine[65], complaint[129], state[33]; long long changed; int nevents; };
+/* Jobs in a folder, newest first: id, machine, complaint, state, last change; due: the day on which a
+ * job on watch is to be looked at again, else "". */
+struct job_summary { char id[65], machine[65], complaint[129], state[33], due[11]; long long changed; int nevents; };
 int job_list(const char *dir, struct job_summary **out, struct hs_err *err); /* count or -1; mem_free */
 void job_default_dir(char *out, int size);     /* $XDG_DATA_HOME/halfsplit/jobs or ~/.local/share/... */
 void job_fresh_id(const char *dir, const char *machine, char out[65]); /* "four-2026-11-25-1" */
@@ -88,7 +89,7 @@ struct job_finding {                    /* one answer in force */
 int job_finding_outcome(const struct kn_check *c, const struct job_understood *u, int place);
 
 enum job_state { JOB_OPEN, JOB_TO_VERIFY, JOB_CLOSED_PROVEN, JOB_ON_WATCH, JOB_PARTS_FITTED,
-		 JOB_HANDED_OVER };
+		 JOB_HANDED_OVER, JOB_CHECKED };
 const char *job_state_words(enum job_state s);
 
 struct job_setting { int setting, place; char found[64], left[64]; };
@@ -110,6 +111,8 @@ struct job_view {
 	double leads, leads_u;                  /* ohm; NAN: not measured */
 	double altitude_m, air_degC;            /* NAN: not known */
 	enum job_state state;
+	bool intermittent;                      /* was away before anything was repaired */
+	char recheck[11];                       /* on watch: the day, else "" */
 	bool complaint_gone;                    /* repeated after the last repair and not there */
 	int nnotes; const char **notes;
 	int nundo, nredo;                       /* how many steps each way are possible */
@@ -122,6 +125,26 @@ void job_situation(const struct job_view *v, struct pl_situation *out);
 
 /* A copy in memory, to try something out: nothing is written. */
 struct job *job_copy(const struct job *j);
+
+/* ---- closing (close.c) ------------------------------------------------------------------- */
+
+/* Everything that was repaired only follows from something else. */
+bool job_only_consequences(const struct job_view *v);
+/* May it be closed like that? 0, or -1 with err saying why not. `again`: day of the recheck. */
+int job_may_close(const struct job_view *v, const char *how, const char *again, struct hs_err *err);
+/* "2026-12-24", "7 days", "2 weeks", "10" -> "2026-12-24"; days are those of UTC. 0 or -1 with err. */
+int job_recheck_day(const char *typed, long long now, char out[11], struct hs_err *err);
+long long job_day_start(const char *day);       /* seconds since 1970; -1: no day */
+
+/* ---- a bench run (bench.c) ------------------------------------------------------------------ */
+
+#define JOB_BENCH "bench"                       /* the access state where it takes place */
+bool job_on_bench(const struct kn_knowledge *kn, int check);
+/* What is left to be done of it, best first; count or -1; *out is freed with mem_free(). */
+int job_bench_checks(struct job *j, int **out, struct hs_err *err);
+enum job_verdict { JOB_PASSED, JOB_AGAIN, JOB_FAILED };
+/* What an answer says of the part: at one place of a list, or the worst of it (place KN_NONE). */
+enum job_verdict job_verdict(const struct kn_check *c, const struct job_finding *f, int place);
 
 /* One step back or forward; 0, or -1 when there is none. `what` gets words for what was undone. */
 int job_undo(struct job *j, struct text *what, struct hs_err *err);

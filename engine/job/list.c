@@ -121,6 +121,9 @@ static void summarise(const char *id, const struct job *j, struct job_summary *s
 			state = "to be verified";
 		if (e->kind == JOB_CLOSED)
 			state = strcmp(e->field[0], "reopened") == 0 ? "open" : e->field[0];
+		if (e->kind == JOB_CLOSED)
+			snprintf(s->due, sizeof s->due, "%.10s", strcmp(e->field[0], "watch") == 0
+				 ? e->field[2] : "");
 	}
 	snprintf(s->state, sizeof s->state, "%.32s", state);
 	s->nevents = j->nevents;

@@ -482,7 +482,8 @@ static int closing_state(const char *word)
 {
 	static const struct { const char *word; enum job_state state; } states[] = {
 		{ "proven", JOB_CLOSED_PROVEN }, { "watch", JOB_ON_WATCH },
-		{ "parts-fitted", JOB_PARTS_FITTED }, { "handed-over", JOB_HANDED_OVER } };
+		{ "parts-fitted", JOB_PARTS_FITTED }, { "handed-over", JOB_HANDED_OVER },
+		{ "checked", JOB_CHECKED } };
 
 	for (size_t i = 0; i < sizeof states / sizeof *states; i++)
 		if (strcmp(word, states[i].word) == 0)
@@ -518,7 +519,10 @@ static void second_pass(struct making *m)
 		case JOB_ACCESS: access(m, e); break;
 		case JOB_SETTING: setting(m, e); break;
 		case JOB_NOTED: m->v->notes[m->v->nnotes++] = e->field[0]; break;
-		case JOB_CLOSED: m->closed = closing_state(e->field[0]); break;
+		case JOB_CLOSED:
+			m->closed = closing_state(e->field[0]);
+			snprintf(m->v->recheck, sizeof m->v->recheck, "%.10s", e->field[2]);
+			break;
 		case JOB_SKIPPED:
 			c = kn_check_by_id(m->kn, e->field[0]);
 			if (c != KN_NONE)
@@ -576,6 +580,20 @@ static bool is_gone(const struct making *m, int complaint)
 	return false;
 }
 
+/* A complaint looked for and not there, when nothing had been repaired yet. */
+static bool away_by_itself(const struct job_view *v, const struct job_finding *f)
+{
+	const struct kn_check *c = &v->kn->checks[f->check];
+
+	if (f->epoch > 0 || c->kind != KN_SYMPTOM || f->understood.outcome == KN_NONE ||
+	    !c->outcomes[f->understood.outcome].rest)
+		return false;
+	for (int i = 0; i < v->ncomplaints; i++)
+		if (v->complaints[i] == f->check)
+			return true;
+	return false;
+}
+
 static void find_state(struct making *m)
 {
 	struct job_view *v = m->v;
@@ -583,6 +601,10 @@ static void find_state(struct making *m)
 	v->complaint_gone = v->nrepairs > 0 && v->ncomplaints > 0;
 	for (int i = 0; i < v->ncomplaints; i++)
 		v->complaint_gone = v->complaint_gone && is_gone(m, i);
+	for (int i = 0; i < v->nfindings; i++)
+		v->intermittent = v->intermittent || away_by_itself(v, &v->findings[i]);
+	if (m->closed != JOB_ON_WATCH)
+		v->recheck[0] = '\0';
 	v->state = m->closed >= 0 ? (enum job_state)m->closed
 		   : v->nrepairs > 0 && !v->complaint_gone ? JOB_TO_VERIFY : JOB_OPEN;
 }

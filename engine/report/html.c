@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "report/bench.h"
 #include "report/html.h"
 
 #define SUSPECTS_SHOWN 8
@@ -154,7 +155,8 @@ static void head(struct html *h, const struct job *j, const struct job_view *v)
 	html_put_text(h, "h1", NULL, &t);
 	text_addf(&t, "Machine: %s", v->kn->machine_title);
 	html_put_text(h, "p", NULL, &t);
-	text_addf(&t, "State: %s%s", job_state_words(v->state),
+	text_addf(&t, "State: %s%s%s%s", job_state_words(v->state),
+		  v->recheck[0] ? ", to be looked at again on " : "", v->recheck,
 		  v->state == JOB_OPEN && v->complaint_gone
 			  ? "; the complaint was repeated and is gone" : "");
 	html_put_text(h, "p", "state", &t);
@@ -324,6 +326,21 @@ static void suspects(struct html *h, const struct job_view *v)
 	mem_free(lines);
 }
 
+static void bench_line(void *to, const char *line) { html_put(to, "li", NULL, line); }
+
+static void bench(struct html *h, const struct job_view *v)
+{
+	html_put(h, "h2", NULL, "The bench run");
+	for (enum bench_list list = BENCH_PASSED; list < BENCH_LISTS; list++) {
+		if (bench_lines(v, list, NULL, NULL) == 0)
+			continue;
+		html_put(h, "p", "state", bench_heading(list));
+		html_open(h, "ul");
+		bench_lines(v, list, bench_line, h);
+		html_close(h);
+	}
+}
+
 static void settings(struct html *h, const struct job_view *v)
 {
 	static const char *const heads[] = { "Setting", "As found", "As left" };
@@ -434,6 +451,8 @@ static int page_body(struct html *h, struct job *j, const struct job_view *v, st
 	html_open(h, "body");
 	head(h, j, v);
 	history(h, j, v);
+	if (bench_is_one(v))
+		bench(h, v);
 	suspects(h, v);
 	result = html_moves(h, j, err);
 	settings(h, v);

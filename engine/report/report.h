@@ -14,6 +14,9 @@ int report_html(struct job *j, struct text *out, struct hs_err *err);
 /* The same for other programs. */
 int report_json(struct job *j, struct text *out, struct hs_err *err);
 
+/* What came of a bench run: passed, failed, to renew, to measure again, not done. */
+int report_bench(struct job *j, struct text *out, struct hs_err *err);
+
 /* halfsplit rank --json: suspects, left_out, evidence, next, others. */
 int report_rank_json(struct job *j, struct text *out, struct hs_err *err);
 /* The same for a person. */

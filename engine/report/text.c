@@ -3,7 +3,7 @@
 #include <string.h>
 
 #include "base/mem.h"
-#include "report/words.h"
+#include "report/bench.h"
 
 #define WIDTH 80
 #define SUSPECTS_SHOWN 6
@@ -42,7 +42,8 @@ static void head(struct text *out, struct job *j, const struct job_view *v)
 	text_add(&t, ", last change ");
 	words_day(&t, n ? job_event_at(j, n - 1)->when : 0);
 	line(out, 0, 2, &t);
-	text_addf(&t, "State: %s", job_state_words(v->state));
+	text_addf(&t, "State: %s%s%s", job_state_words(v->state), v->recheck[0] ? ", to be looked at again on "
+		  : "", v->recheck);
 	if (v->state == JOB_OPEN && v->complaint_gone)
 		text_add(&t, "; the complaint was repeated and is gone");
 	line(out, 0, 2, &t);
@@ -200,8 +201,11 @@ static void verification(struct text *out, const struct job_view *v)
 			  words_answered_after(v, r->verifies[i], last) ? "done, see above" : "not done");
 		line(out, 0, 2, &t);
 	}
-	text_addf(&t, "Complaint repeated: %s.", v->complaint_gone ? "yes, and it is gone" : "not yet, or still there");
-	line(out, 0, 2, &t);
+	if (v->ncomplaints)
+		text_addf(&t, "Complaint repeated: %s.",
+			  v->complaint_gone ? "yes, and it is gone" : "not yet, or still there");
+	if (t.len)
+		line(out, 0, 2, &t);
 	if (r->proof) {
 		text_addf(&t, "Proof asked for: %s", r->proof);
 		line(out, 0, 2, &t);
@@ -283,6 +287,10 @@ int report_text(struct job *j, struct text *out, struct hs_err *err)
 	head(out, j, v);
 	holds(out, v);
 	history(out, j, v);
+	if (bench_is_one(v)) {
+		heading(out, "The bench run");
+		report_bench(j, out, err);
+	}
 	suspects(out, v);
 	settings(out, v);
 	verification(out, v);

@@ -1,5 +1,6 @@
 /* The end of a job: closed with proof, on watch, parts fitted, handed over. */
 #include <string.h>
+#include <time.h>
 
 #include "base/mem.h"
 #include "report/report.h"
@@ -7,20 +8,32 @@
 #include "talk/paths.h"
 
 enum { PROVEN, WATCH, PARTS_FITTED, HANDED_OVER, LOOK_ON, NWAYS };
-static const struct talk_choice ways[NWAYS] = {
+static const struct talk_choice complaint_ways[NWAYS] = {
 	{"proven", "proven: the complaint was repeated and is gone"},
 	{"watch", "on watch: it cannot be repeated now; it will show"},
 	{"parts-fitted", "parts fitted: nothing was proven"},
 	{"handed-over", "handed over to somebody else"},
 	{"look-on", "not yet: look on"},
 };
+/* Of a bench run: nothing can be repeated, and nothing is claimed of the engine. */
+static const struct talk_choice bench_ways[NWAYS] = {
+	{"checked", "checked: the bench run is what it was for"},
+	{"watch", "on watch: to be looked at again"},
+	{"parts-fitted", "parts fitted: nothing was proven"},
+	{"handed-over", "handed over to somebody else"},
+	{"look-on", "not yet: look on"},
+};
+
+static const struct talk_choice *ways_of(const struct job_view *v)
+{
+	return bench_running(v) ? bench_ways : complaint_ways;
+}
 
 static void help_finish(struct talk *t, const void *about)
 {
-	(void)about;
 	out_say(&t->out, 2, 2, "A job is closed as proven only when the complaint was repeated after "
 		"the work and was gone. Everything else is called what it is.");
-	choose_list(t, ways, NWAYS);
+	choose_list(t, about, NWAYS);
 }
 
 int report_save(struct talk *t)
@@ -47,21 +60,6 @@ int report_save(struct talk *t)
 	text_free(&sheet);
 	text_free(&path);
 	return result;
-}
-
-/* Does everything that the last repair clears only follow from something else? */
-static bool only_consequences(const struct job_view *v)
-{
-	const struct kn_knowledge *kn = v->kn;
-	const struct kn_remedy *r;
-
-	if (v->nrepairs == 0)
-		return false;
-	r = &kn->remedies[v->repairs[v->nrepairs - 1].remedy];
-	for (int i = 0; i < r->nclears; i++)
-		if (!kn->modes[kn->faults[r->clears[i].fault].mode].consequence)
-			return false;
-	return r->nclears > 0;
 }
 
 static const char *proof_wanted(const struct job_view *v)
@@ -93,45 +91,104 @@ static enum talk_reply ask_words(struct talk *t, const char *question, const cha
 	return reply;
 }
 
-static enum talk_reply close_job(struct talk *t, int way, const struct job_view *v)
+static void help_again(struct talk *t, const void *about)
 {
-	const char *wanted = proof_wanted(v);
-	struct text proof = {0}, cause = {0};
+	const struct job_view *v = about;
+	const struct kn_remedy *r = v->nrepairs > 0
+					    ? &t->kn->remedies[v->repairs[v->nrepairs - 1].remedy] : NULL;
+
+	out_say(&t->out, 2, 2, "A day like 2026-12-24, or 7 days, 2 weeks. `halfsplit jobs --due` lists the "
+		"jobs whose day has come.");
+	if (r && r->recheck)
+		out_say(&t->out, 2, 2, "This repair is looked at again after: %s.", r->recheck);
+}
+
+/* The day on which a job on watch is looked at again. */
+static enum talk_reply ask_again(struct talk *t, const struct job_view *v, char day[11])
+{
+	struct talk_prompt p = {.question = "Look at it again on", .by_default = "14 days",
+				.allowed = "a day, or a number of days or weeks",
+				.help = help_again, .about = v};
+	struct text line = {0};
 	enum talk_reply reply;
 
-	if (way == PROVEN) {
-		if (wanted)
-			out_say(&t->out, 0, 2, "Proof beside the repeated complaint: %s", wanted);
-		reply = ask_words(t, "What proves it", "complaint repeated and gone", wanted, &proof);
-		if (reply == TALK_TEXT)
-			reply = ask_words(t, "Why did it happen", "not known", NULL, &cause);
-		if (reply == TALK_TEXT)
-			text_addf(&proof, ". Why it happened: %s.", text_str(&cause));
-	} else {
-		reply = ask_words(t, "A word for the job sheet", "nothing to add", NULL, &proof);
+	for (;;) {
+		struct hs_err err = {0};
+		reply = talk_ask(t, &p, &line);
+		if (reply == TALK_DONT_KNOW || reply == TALK_CANNOT)
+			reply = TALK_DEFAULT;
+		if (reply != TALK_TEXT && reply != TALK_DEFAULT)
+			break;
+		if (job_recheck_day(reply == TALK_DEFAULT ? p.by_default : text_str(&line),
+				    (long long)time(NULL), day, &err) == 0) {
+			reply = TALK_TEXT;
+			break;
+		}
+		if (!talk_refuse(t, &line, "%s", err.text)) {
+			reply = TALK_OVER;
+			break;
+		}
 	}
+	text_free(&line);
+	return reply;
+}
+
+static enum talk_reply ask_proven(struct talk *t, const struct job_view *v, struct text *proof)
+{
+	const char *wanted = proof_wanted(v);
+	struct text cause = {0};
+	enum talk_reply reply;
+
+	if (wanted)
+		out_say(&t->out, 0, 2, "Proof beside the repeated complaint: %s", wanted);
+	reply = ask_words(t, "What proves it", "complaint repeated and gone", wanted, proof);
+	if (reply == TALK_TEXT)
+		reply = ask_words(t, "Why did it happen", "not known", NULL, &cause);
+	if (reply == TALK_TEXT)
+		text_addf(proof, ". Why it happened: %s.", text_str(&cause));
+	text_free(&cause);
+	return reply;
+}
+
+static enum talk_reply close_job(struct talk *t, int way, const struct job_view *v)
+{
+	const struct talk_choice *chosen = &ways_of(v)[way];
+	bool proven = way == PROVEN && !bench_running(v);
+	struct text proof = {0};
+	char again[11] = "";
+	enum talk_reply reply;
+
+	if (proven)
+		reply = ask_proven(t, v, &proof);
+	else
+		reply = ask_words(t, "A word for the job sheet", "nothing to add", NULL, &proof);
+	if (reply == TALK_TEXT && way == WATCH)
+		reply = ask_again(t, v, again);
 	if (reply == TALK_TEXT &&
-	    talk_record(t, JOB_CLOSED, ways[way].id, text_str(&proof), NULL, NULL) == 0 &&
+	    talk_record(t, JOB_CLOSED, chosen->id, text_str(&proof), again, NULL) == 0 &&
 	    report_save(t) == 0) {
-		out_say(&t->out, 0, 2, "Closed: %s.", ways[way].title);
+		out_say(&t->out, 0, 2, "Closed: %s.", chosen->title);
+		if (*again)
+			out_say(&t->out, 0, 2, "To be looked at again on %s.", again);
 		t->over = true;
 		t->status = way == HANDED_OVER ? TALK_NO_ANSWER : TALK_DONE;
 	}
 	text_free(&proof);
-	text_free(&cause);
 	return t->over ? TALK_OVER : reply;
 }
 
 /* KN_NONE when it was refused and the question comes again. */
 static int way_of(struct talk *t, const struct job_view *v, const struct text *line)
 {
+	const struct talk_choice *ways = ways_of(v);
 	int way = choose_one(ways, NWAYS, text_str(line));
+	struct hs_err err = {0};
 
 	if (way == KN_NONE)
 		talk_refuse(t, line, "Please one of the list.");
-	if (way == PROVEN && !v->complaint_gone) {
-		talk_refuse(t, line, "Not proven: the complaint has not been repeated after the work "
-			    "and found gone.");
+	/* The day of a recheck is asked for afterwards. */
+	if (way != KN_NONE && way != LOOK_ON && job_may_close(v, ways[way].id, "later", &err) < 0) {
+		talk_refuse(t, line, "%s", err.text);
 		way = KN_NONE;
 	}
 	return way;
@@ -146,6 +203,7 @@ static enum talk_reply take_way(struct talk *t, int way)
 		return TALK_OVER;
 	if (way == LOOK_ON) {
 		t->looked_past = v->nrepairs;
+		t->bench_passed = bench_running(v);
 		return TALK_MOVED;
 	}
 	reply = close_job(t, way, v);
@@ -158,24 +216,29 @@ enum talk_reply ask_finish(struct talk *t)
 {
 	const struct job_view *v = talk_view(t);
 	struct talk_prompt p = {.question = "Close the job as", .allowed = "1 to 5",
-				.help = help_finish, .choices = ways, .nchoices = NWAYS};
+				.help = help_finish, .nchoices = NWAYS};
+	struct hs_err err = {0};
 	struct text line = {0};
 	enum talk_reply reply = TALK_MOVED;
 	int way = KN_NONE;
 
 	if (!v)
 		return TALK_OVER;
+	p.about = p.choices = ways_of(v);
 	out_blank(&t->out);
-	if (only_consequences(v))
+	if (job_only_consequences(v))
 		out_say(&t->out, 0, 2, "What was repaired follows from something else. Ask why it "
 			"happened before this is closed, or it comes back.");
 	if (v->complaint_gone)
-		p.by_default = only_consequences(v) ? "look-on" : "proven";
-	choose_list(t, ways, NWAYS);
+		p.by_default = job_may_close(v, "proven", NULL, &err) == 0 ? "proven"
+			       : v->intermittent ? "watch" : "look-on";
+	if (bench_running(v))
+		p.by_default = "checked";
+	choose_list(t, p.choices, NWAYS);
 	while (way == KN_NONE && !t->over) {
 		reply = talk_ask(t, &p, &line);
 		if (reply == TALK_DEFAULT)
-			way = choose_one(ways, NWAYS, p.by_default);
+			way = choose_one(p.choices, NWAYS, p.by_default);
 		else if (reply == TALK_TEXT)
 			way = way_of(t, v, &line);
 		else

@@ -45,6 +45,7 @@ struct talk {
 	uint64_t settings_skipped;        /* bit set over kn->settings: not noted as found */
 	/* Not known, or nothing to ask: not asked again in this conversation. */
 	bool air_passed, altitude_passed, histories_passed, circumstances_passed;
+	bool bench_passed;                /* the user looks on after the bench run */
 	uint64_t holds_said;              /* bit set over kn->holds: shown in full already */
 	unsigned char *declined;          /* [nremedies]: cannot be done here, not advised again */
 	struct talk_step shown;           /* the step described in full last */
@@ -141,6 +142,14 @@ enum talk_reply ask_reopen(struct talk *t);     /* the job is closed */
  * *nothing when there is nothing. */
 enum talk_reply ask_after_repair(struct talk *t, bool *nothing);
 enum talk_reply ask_finish(struct talk *t);
+
+/* ---- bench.c: a bench run ------------------------------------------------------------------- */
+
+bool bench_possible(const struct kn_knowledge *kn);
+bool bench_running(const struct job_view *v);
+int bench_begin(struct talk *t);                /* 0 or -1 with the talk ended */
+/* The next check of it, or its end. *nothing: the user looks on after it. */
+enum talk_reply ask_bench(struct talk *t, bool *nothing);
 
 /* ---- answering --------------------------------------------------------------------------------- */
 

@@ -34,6 +34,8 @@ static enum talk_reply turn(struct talk *t)
 	if (t->step.chosen)
 		return ask_step(t);
 	reply = ask_after_repair(t, &nothing);
+	if (nothing && !t->over && bench_running(v))
+		reply = ask_bench(t, &nothing);
 	return nothing && !t->over ? ask_step(t) : reply;
 }
 

@@ -86,7 +86,7 @@ static void help_complaint(struct talk *t, const void *about)
 	}
 }
 
-static int new_job(struct talk *t)
+static int new_job(struct talk *t, const char *what)
 {
 	char folder[4096], id[65];
 	const char *dir = t->options->job_dir;
@@ -105,7 +105,7 @@ static int new_job(struct talk *t)
 	out_say(&t->out, 0, 2, "Job %s. Every answer is saved before the next question.", id);
 	if (job_nevents(t->job) > 0)
 		return 0;
-	return talk_record(t, JOB_BEGAN, t->kn->machine, t->kn->digest, "complaint", NULL);
+	return talk_record(t, JOB_BEGAN, t->kn->machine, t->kn->digest, what, NULL);
 }
 
 static void say_complaint(struct talk *t, int symptom)
@@ -122,7 +122,7 @@ static void say_complaint(struct talk *t, int symptom)
 
 static int record_complaints(struct talk *t, const int *symptoms, const bool *picked, int n)
 {
-	if (!t->job && new_job(t) < 0)
+	if (!t->job && new_job(t, "complaint") < 0)
 		return -1;
 	for (int i = 0; i < n; i++) {
 		if (!picked[i])
@@ -148,12 +148,21 @@ static void back_to_machine(struct talk *t)
 	t->declined = NULL;
 }
 
+/* "none", and no complaint beside it. */
+static bool only_the_last(const bool *picked, int most, int n)
+{
+	for (int i = 0; i < most; i++)
+		if (picked[i])
+			return false;
+	return n > most && picked[most];
+}
+
 enum talk_reply ask_complaint(struct talk *t)
 {
 	int most = t->kn->nsymptoms, n = 0;
 	int *symptoms = mem_array((size_t)most + 1, sizeof *symptoms);
-	bool *picked = mem_array((size_t)most + 1, sizeof *picked);
-	struct talk_choice *choices = mem_array((size_t)most + 1, sizeof *choices);
+	bool *picked = mem_array((size_t)most + 2, sizeof *picked);
+	struct talk_choice *choices = mem_array((size_t)most + 2, sizeof *choices);
 	struct talk_prompt p = {.question = "What does it do wrong", .help = help_complaint,
 				.allowed = "numbers or names", .choices = choices};
 	enum talk_reply reply;
@@ -165,11 +174,16 @@ enum talk_reply ask_complaint(struct talk *t)
 		symptoms[n] = t->kn->symptoms[i];
 		choices[n++] = (struct talk_choice){c->id, c->title};
 	}
+	most = n;
+	if (!t->job && bench_possible(t->kn))
+		choices[n++] = (struct talk_choice){"none", "none: carburettors on the bench"};
 	p.nchoices = n;
 	out_blank(&t->out);
 	choose_list(t, choices, n);
 	reply = talk_ask_several(t, &p, false, false, picked);
-	if (reply == TALK_TEXT && record_complaints(t, symptoms, picked, n) < 0)
+	if (reply == TALK_TEXT && only_the_last(picked, most, n))
+		reply = new_job(t, "bench") < 0 || bench_begin(t) < 0 ? TALK_OVER : TALK_MOVED;
+	else if (reply == TALK_TEXT && record_complaints(t, symptoms, picked, most) < 0)
 		reply = TALK_OVER;
 	else if (reply == TALK_BACK)
 		back_to_machine(t);

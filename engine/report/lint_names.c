@@ -1,0 +1,166 @@
+/* Names that are written once and never used again.
+ *
+ * Told from the files themselves, not from what is loaded: binding to a machine drops what it does not
+ * use.  A name is used where it stands as a word in the value of an attribute other than id. */
+#include <ctype.h>
+#include <dirent.h>
+#include <stdio.h>
+#include <string.h>
+#include <sys/stat.h>
+
+#include "base/file.h"
+#include "base/mem.h"
+#include "report/lint.h"
+
+#define FILE_BYTES (2 << 20)   /* the loader's limit for one file */
+#define FOLDERS_DEEP 16
+
+/* One word in front of each: attribute values, and the elements that define names. */
+struct names { struct text values; struct text defined; };
+
+static bool name_char(char c)
+{
+	return isalnum((unsigned char)c) || c == '-';
+}
+
+/* ---- reading the files ------------------------------------------------------------------------------- */
+
+/* s stands behind '<'; takes the attributes up to '>' and returns what follows. The loader has accepted
+ * the file before, so its quotes match. */
+static const char *take_tag(struct names *n, const char *s)
+{
+	const char *element = s;
+	size_t length = strcspn(s, " \t\r\n/>");
+
+	for (s += length; *s && *s != '>'; s++) {
+		bool id = strncmp(s, "id=", 3) == 0 && !name_char(s[-1]);
+		const char *quote = s + strcspn(s, "\"'>"), *end;
+
+		if (!*quote || *quote == '>')
+			return *quote ? quote + 1 : quote;
+		if (!id && quote - s > 3)
+			id = strncmp(quote - 3, "id=", 3) == 0 && !name_char(quote[-4]);
+		end = strchr(quote + 1, *quote);
+		if (!end)
+			return quote + strlen(quote);
+		text_addc(id ? &n->defined : &n->values, ' ');
+		if (id) {
+			text_addn(&n->defined, element, length);
+			text_addc(&n->defined, ':');
+		}
+		text_addn(id ? &n->defined : &n->values, quote + 1, (size_t)(end - quote - 1));
+		s = end;
+	}
+	return *s ? s + 1 : s;
+}
+
+static void take_text(struct names *n, const char *s)
+{
+	while ((s = strchr(s, '<'))) {
+		const char *end;
+
+		if (strncmp(s, "<!--", 4) == 0) {
+			end = strstr(s, "-->");
+			s = end ? end + 3 : s + strlen(s);
+		} else if (s[1] == '/' || s[1] == '?') {
+			s++;
+		} else {
+			s = take_tag(n, s + 1);
+		}
+	}
+}
+
+static int take_path(struct names *n, const char *path, int deep, struct hs_err *err);
+
+static int xml_or_folder(const struct dirent *d)
+{
+	return d->d_name[0] != '.';
+}
+
+static int take_folder(struct names *n, const char *path, int deep, struct hs_err *err)
+{
+	struct dirent **entry;
+	int count = deep < FOLDERS_DEEP ? scandir(path, &entry, xml_or_folder, alphasort) : 0, result = 0;
+
+	for (int i = 0; i < count; i++) {
+		struct text full = { 0 };
+
+		text_addf(&full, "%s/%s", path, entry[i]->d_name);
+		if (result == 0)
+			result = take_path(n, text_str(&full), deep + 1, err);
+		text_free(&full);
+		mem_free(entry[i]);
+	}
+	if (count > 0)
+		mem_free(entry);
+	return result;
+}
+
+static int take_path(struct names *n, const char *path, int deep, struct hs_err *err)
+{
+	struct stat st;
+	size_t length = strlen(path), size;
+	char *all;
+
+	if (stat(path, &st) != 0)
+		return err_set(err, HS_IO, "%s cannot be read.", path);
+	if (S_ISDIR(st.st_mode))
+		return take_folder(n, path, deep, err);
+	if (deep && (length < 4 || strcmp(path + length - 4, ".xml") != 0))
+		return 0;
+	all = file_read(path, FILE_BYTES, &size, err);
+	if (!all)
+		return -1;
+	take_text(n, all);
+	mem_free(all);
+	return 0;
+}
+
+/* ---- is it used -------------------------------------------------------------------------------------- */
+
+static bool is_used(const struct names *n, const char *name, size_t length)
+{
+	const char *all = text_str(&n->values);
+
+	for (const char *at = strstr(all, name); at; at = strstr(at + 1, name))
+		if ((at == all || !name_char(at[-1])) && !name_char(at[length]))
+			return true;
+	return false;
+}
+
+/* Names of these elements are for others to use. */
+static const char *const usable[] = { "tool", "option", "circumstance", "history", "access", "setting",
+				      "gate", "value", "part" };
+
+static void judge(struct lint *l, const struct names *n, const char *defined)
+{
+	const char *colon = strchr(defined, ':');
+	size_t kind = colon ? (size_t)(colon - defined) : 0, length;
+	char name[128];
+
+	if (!kind)
+		return;
+	length = strcspn(colon + 1, " ");
+	if (length >= sizeof name)
+		return;
+	memcpy(name, colon + 1, length);
+	name[length] = '\0';
+	for (size_t i = 0; i < sizeof usable / sizeof *usable; i++)
+		if (strlen(usable[i]) == kind && strncmp(usable[i], defined, kind) == 0 &&
+		    strcmp(name, "on-bike") != 0 && !is_used(n, name, length))
+			lint_add(l, LINT_FAULT, "unused", "%s \"%s\" is used nowhere", usable[i], name);
+}
+
+int lint_names(struct lint *l, const char *path, struct hs_err *err)
+{
+	struct names n = { { 0 }, { 0 } };
+	int result = take_path(&n, path, 0, err);
+
+	for (const char *s = text_str(&n.defined); result == 0 && *s; s += strcspn(s, " ")) {
+		s += *s == ' ';
+		judge(l, &n, s);
+	}
+	text_free(&n.values);
+	text_free(&n.defined);
+	return result;
+}
