@@ -436,6 +436,7 @@ enum rd_status rd_read(const struct rd_setup *s, const char *text, struct rd_res
 	bool list;
 
 	memset(out, 0, sizeof *out);
+	t.n = 0;
 	if (rd_parse(s, text, &t, err) < 0)
 		return RD_REFUSED;
 	status = ask_back(s, &t, err);
