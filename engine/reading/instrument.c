@@ -9,6 +9,7 @@ static const struct rd_instrument preset[] = {
 	{ "cheap-meter", "cheap multimeter", 1.5, 5, .1 },
 	{ "good-meter", "good multimeter", .5, 2, .01 },
 	{ "clamp-meter", "clamp meter", 3, 3, .1 },
+	{ "meter-ratio", "ratio of two readings of one meter", .2, 2, .001 },
 	{ "vernier", "vernier caliper", 0, 1, .05 },
 	{ "dial-gauge", "dial gauge", 0, 1, .01 },
 	{ "feeler", "feeler gauge", 0, 1, .025 },
