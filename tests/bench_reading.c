@@ -23,7 +23,7 @@ static double now(void)
 }
 
 /* Answers as people type them, for one low-ohm check through leads. */
-static double judged_per_s(void)
+static double judged_per_s(bool wordless)
 {
 	static const char *const typed[] = { "6.2", "12,4 ohm", "8.1 8.0 8.2", "6R2", "12.4-0.3", "OL",
 					     "5.9", "0.0062 kohm" };
@@ -33,6 +33,7 @@ static double judged_per_s(void)
 	long n = 0;
 
 	rd_setup_init(&s);
+	s.wordless = wordless;
 	s.unit = RD_OHM;
 	s.low = 5.25;
 	s.high = 6.75;
@@ -92,7 +93,8 @@ int main(void)
 	struct rd_meter meter = { rd_instrument_by_id("good-meter"), .1, INFINITY, 0 };
 	double sum = 0;
 
-	printf("reading.judged_per_s = %.0f 1/s\n", judged_per_s());
+	printf("reading.judged_per_s = %.0f 1/s\n", judged_per_s(true));
+	printf("reading.worded_per_s = %.0f 1/s\n", judged_per_s(false)); /* with echo and notes */
 	likelihood_us(0, &meter); /* makes the nodes */
 	for (int k = 0; k < CIRCUITS; k++) {
 		double us = likelihood_us(k, &meter);

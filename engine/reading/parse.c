@@ -62,6 +62,22 @@ static bool means_short(const char *word)
 
 static bool digit(char c) { return c >= '0' && c <= '9'; }
 
+static const double ten_to[] = { 1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13,
+				 1e14, 1e15 };
+
+/* What strtod would give: up to 15 digits and powers of ten are exact, so one division rounds once. */
+static double exact(const char *digits, size_t places)
+{
+	bool minus = *digits == '-';
+	double whole = 0;
+
+	for (; *digits; digits++)
+		if (digit(*digits))
+			whole = 10 * whole + (*digits - '0');
+	whole /= ten_to[places];
+	return minus ? -whole : whole;
+}
+
 /* Digits with at most one decimal mark, point or comma. Advances; false when there is none. */
 static bool plain_number(const char **at, double *value, double *resolution)
 {
@@ -89,8 +105,8 @@ static bool plain_number(const char **at, double *value, double *resolution)
 	if (!digits)
 		return false;
 	copy[n] = '\0';
-	*value = strtod(copy, NULL);
-	*resolution = pow(10, -(double)places);
+	*value = digits <= 15 ? exact(copy, places) : strtod(copy, NULL);
+	*resolution = places <= 15 ? 1 / ten_to[places] : pow(10, -(double)places);
 	*at = s;
 	return true;
 }
@@ -369,7 +385,8 @@ static const char *word_at(const char *s, char *out)
 {
 	size_t n = strcspn(s, " \t;,");
 
-	snprintf(out, PIECE, "%.*s", (int)(n < PIECE - 1 ? n : PIECE - 1), s);
+	memcpy(out, s, n < PIECE ? n : PIECE - 1);
+	out[n < PIECE ? n : PIECE - 1] = '\0';
 	return s + n;
 }
 

@@ -29,6 +29,8 @@ static void note(struct rd_result *r, const char *format, ...)
 	char text[120];
 	va_list args;
 
+	if (r->nnotes < 0) /* wordless */
+		return;
 	va_start(args, format);
 	vsnprintf(text, sizeof text, format, args);
 	va_end(args);
@@ -427,26 +429,16 @@ static void note_what_settles(const struct rd_setup *s, struct rd_result *r)
 		note(r, "%s", settle.words);
 }
 
-enum rd_status rd_read(const struct rd_setup *s, const char *text, struct rd_result *out,
-		       struct hs_err *err)
+static int correct_and_judge(const struct rd_setup *s, struct rd_typed *t, struct rd_result *out,
+			     struct hs_err *err)
 {
-	struct rd_typed t;
+	bool list = s->nplaces > 0 && s->derive != RD_AS_READ;
 	struct figure f;
-	enum rd_status status;
-	bool list;
 
-	memset(out, 0, sizeof *out);
-	t.n = 0;
-	if (rd_parse(s, text, &t, err) < 0)
-		return RD_REFUSED;
-	status = ask_back(s, &t, err);
-	if (status != RD_OK)
-		return status;
-	list = s->nplaces > 0 && s->derive != RD_AS_READ;
-	for (int i = 0; i < t.n; i++)
-		list = list || t.item[i].place >= 0;
-	if (list ? read_list(s, &t, out, err) < 0 : figure(s, t.item, t.n, &f, out, err) < 0)
-		return RD_REFUSED;
+	for (int i = 0; i < t->n; i++)
+		list = list || t->item[i].place >= 0;
+	if (list ? read_list(s, t, out, err) < 0 : figure(s, t->item, t->n, &f, out, err) < 0)
+		return -1;
 	if (!list) {
 		out->kind = f.kind;
 		out->raw = f.raw;
@@ -454,11 +446,30 @@ enum rd_status rd_read(const struct rd_setup *s, const char *text, struct rd_res
 		out->u = f.u;
 		out->u_random = f.u_random;
 		out->resolution = f.resolution;
-		out->repeats = f.kind == RD_NUMBER ? t.n : 0;
+		out->repeats = f.kind == RD_NUMBER ? t->n : 0;
 	}
 	out->verdict = judge(s, out->kind, out->value, out->u, &out->p_inside);
-	if (out->verdict == RD_TOO_CLOSE)
-		note_what_settles(s, out);
-	echo(s, out);
-	return RD_OK;
+	return 0;
+}
+
+enum rd_status rd_read(const struct rd_setup *s, const char *text, struct rd_result *out,
+		       struct hs_err *err)
+{
+	struct rd_typed t;
+	enum rd_status status;
+
+	memset(out, 0, sizeof *out);
+	out->nnotes = s->wordless ? -1 : 0;
+	t.n = 0;
+	status = rd_parse(s, text, &t, err) < 0 ? RD_REFUSED : ask_back(s, &t, err);
+	if (status == RD_OK && correct_and_judge(s, &t, out, err) < 0)
+		status = RD_REFUSED;
+	if (status == RD_OK && !s->wordless) {
+		if (out->verdict == RD_TOO_CLOSE)
+			note_what_settles(s, out);
+		echo(s, out);
+	}
+	if (out->nnotes < 0)
+		out->nnotes = 0;
+	return status;
 }

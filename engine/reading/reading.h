@@ -69,6 +69,7 @@ struct rd_setup {
 	double ambient;                  /* for RD_EACH_OVER_HIGHEST of temperatures; NAN: unknown */
 	double typical;                  /* expected size, for the thousand-fold slip; NAN: unknown */
 	bool slip_confirmed;             /* the user confirmed the odd size */
+	bool wordless;                   /* figures only: echo and notes stay empty */
 	int nplaces;                     /* names that may label a list, in the order of a bare list */
 	const char *places[RD_PLACES_MAX];
 };
