@@ -8,6 +8,7 @@
 #include "base/mem.h"
 #include "base/text.h"
 #include "reading/reading.h"
+#include "reading/work.h"
 
 #define TYPED_MAX 600
 
@@ -70,6 +71,18 @@ static const char *result_holds(const struct rd_result *r)
 	return ended(r->echo, sizeof r->echo) && *r->echo ? NULL : "no echo";
 }
 
+/* The same text as a sum of the workshop. */
+static const char *work_holds(const char *typed)
+{
+	struct text t = { 0 };
+	struct hs_err err = { 0 };
+	int done = rd_work(typed, &t, &err);
+	bool good = done == 0 ? t.len > 0 && !*err.text : t.len == 0 && *err.text;
+
+	text_free(&t);
+	return good ? NULL : "a sum with neither result nor reason, or both";
+}
+
 const char *reading_fuzz(const uint8_t *data, size_t n)
 {
 	char typed[TYPED_MAX];
@@ -83,6 +96,8 @@ const char *reading_fuzz(const uint8_t *data, size_t n)
 	n = n - 2 < TYPED_MAX - 1 ? n - 2 : TYPED_MAX - 1;
 	memcpy(typed, data + 2, n);
 	typed[n] = '\0';
+	if (work_holds(typed))
+		return work_holds(typed);
 	s = check_of(data[0], data[1]);
 	status = rd_read(&s, typed, &r, &err);
 	if (status != rd_read(&s, typed, &again, NULL))
