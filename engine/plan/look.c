@@ -6,6 +6,7 @@
 
 #define PL_DEEPER_MOST 16
 #define DEEPER_COSTS 4
+#define REPAIRS_DEEPER 3     /* repairs among the steps looked at further */
 #define FIRST_REMEDIES 5
 #define REMEDIES_INSIDE 2  /* single ones, and as many groups, behind the first step */
 
@@ -124,7 +125,7 @@ static double group_value(struct pl_problem *p, const struct pl_belief *b, uint6
 
 double pl_value(struct pl_problem *p, const struct pl_belief *b, uint64_t open, int depth)
 {
-	double best = pl_base(p, b, open, NULL);
+	double best = fmin(pl_base(p, b, open, NULL), pl_hope(p, b, open));
 	struct candidate *c;
 	struct pl_group g[2 * REMEDIES_INSIDE];
 	int n;
@@ -173,11 +174,31 @@ static bool one_deeper(struct pl_problem *p, const struct pl_belief *b, uint64_t
 	return true;
 }
 
+/* Brings the best checks and the best repairs to the front, some of both: what is looked at further
+ * must not be all of one kind. Returns how many. */
+static int some_of_both(struct pl_problem *p, struct pl_choice *c, int n)
+{
+	int checks = 0, repairs = 0, front = 0;
+
+	for (int i = 0; i < n; i++) {
+		int *taken = c[i].check ? &checks : &repairs;
+		struct pl_choice x = c[i];
+
+		if (*taken >= (x.check ? p->width - 1 : REPAIRS_DEEPER))
+			continue;
+		(*taken)++;
+		for (int k = i; k > front; k--)
+			c[k] = c[k - 1];
+		c[front++] = x;
+	}
+	return front;
+}
+
 /* The best few again and again, looked further, as long as the work lasts. */
 static void look_further(struct pl_problem *p, const struct pl_belief *b, uint64_t open,
 			 struct pl_choice *c, int n)
 {
-	int again = n < p->width + 1 ? n : p->width + 1;
+	int again = some_of_both(p, c, n);
 	long before = p->work, pass = 0;
 
 	for (int depth = 2; depth <= p->depth; depth++, before = p->work) {
@@ -201,6 +222,8 @@ int pl_first_steps(struct pl_problem *p, const struct pl_belief *b, uint64_t ope
 	int n, nall = 0, first;
 
 	*base = pl_base(p, b, open, &first);
+	pl_prepare(p);
+	pl_price_of_bits(p, b, open);
 	n = promising_checks(p, b, open, c, p->first_width);
 	for (int i = 0; i < n; i++)
 		all[nall++] = (struct pl_choice){ .check = true, .option = c[i].option,
@@ -208,7 +231,7 @@ int pl_first_steps(struct pl_problem *p, const struct pl_belief *b, uint64_t ope
 	n = promising_groups(p, b, open, g, FIRST_REMEDIES);
 	for (int i = 0; i < n; i++)
 		all[nall++] = (struct pl_choice){ .option = g[i].remedy[0], .group = g[i],
-			.value = group_value(p, b, open, &g[i], 2) };
+			.value = group_value(p, b, open, &g[i], 1) };
 	if (first >= 0 && nall == 0)
 		all[nall++] = (struct pl_choice){ .option = first, .group = alone(first), .value = *base };
 	qsort(all, (size_t)nall, sizeof *all, by_value);

@@ -50,6 +50,8 @@ struct pl_problem {
 	long work, work_limit;                      /* base plans evaluated */
 	int width, depth;                           /* of the look-ahead behind the first step */
 	int first_width;                            /* checks weighed as the first step */
+	double minutes_per_bit;                     /* for pl_hope(); 0: not used */
+	int *cure;                                  /* [nfaults] cheapest remedy option; pl_prepare() */
 	struct arena *arena;
 };
 
@@ -93,6 +95,12 @@ double pl_base(struct pl_problem *p, const struct pl_belief *b, uint64_t open, i
 /* The best group of every access state that has one, by falling cure per minute; at most `most`. */
 int pl_groups(struct pl_problem *p, const struct pl_belief *b, uint64_t open, struct pl_group *out,
 	      int most);
+
+/* Once, when the remedies are there; then the price of a bit at the first belief. */
+void pl_prepare(struct pl_problem *p);
+void pl_price_of_bits(struct pl_problem *p, const struct pl_belief *b, uint64_t open);
+/* Cost had the fault been known plus the price of the bits still missing; no bound, an estimate. */
+double pl_hope(struct pl_problem *p, const struct pl_belief *b, uint64_t open);
 
 struct pl_choice { bool check; int option; struct pl_group group; double value; };
 /* Expected minutes with `depth` checks or remedies looked ahead. */
