@@ -21,6 +21,8 @@ static const char usage[] =
 	"       halfsplit jobs | report [ID]          the jobs there are; a job sheet\n"
 	"       halfsplit list machines|symptoms|checks|suspects [--machine ID] [--json]\n"
 	"       halfsplit rank --machine ID --complaint ID [--answer C[@P]=V] [--json]\n"
+	"       halfsplit show SYMPTOM [--machine ID] [--dot]   the fault tree\n"
+	"       halfsplit lint [FILE|DIR] [--figures]           judge trees\n"
 	"\n"
 	"  -s, --script FILE      answers from FILE (- is standard input), one a line\n"
 	"  -m, --machine ID       the machine\n"
@@ -36,7 +38,7 @@ static const char usage[] =
 	"Exit status: 0 done; 1 ended without an answer; 2 usage, or a script line not\n"
 	"understood; 3 trees; 4 job file; 5 reading or writing; 130 Ctrl-C twice.\n";
 
-enum { HISTORY = 256, CIRCUMSTANCE, TOOL, JSON, LEADS, SIZE, HTML };
+enum { HISTORY = 256, CIRCUMSTANCE, TOOL, JSON, LEADS, SIZE, HTML, DOT, FIGURES };
 
 static const struct option long_options[] = {
 	{"script", required_argument, NULL, 's'},
@@ -45,6 +47,8 @@ static const struct option long_options[] = {
 	{"job-dir", required_argument, NULL, 'j'},
 	{"json", no_argument, NULL, JSON},
 	{"html", no_argument, NULL, HTML},
+	{"dot", no_argument, NULL, DOT},
+	{"figures", no_argument, NULL, FIGURES},
 	{"complaint", required_argument, NULL, 'c'},
 	{"answer", required_argument, NULL, 'a'},
 	{"tool", required_argument, NULL, TOOL},
@@ -60,7 +64,7 @@ static const struct option long_options[] = {
 struct command_line {
 	struct talk_options talk;
 	struct talk_rank rank;
-	bool html;
+	bool html, dot, figures;
 };
 
 static void exhausted(void)
@@ -117,6 +121,8 @@ static int take_option(struct command_line *c, int option)
 	case 't': c->talk.trees = optarg; return -1;
 	case 'j': c->talk.job_dir = optarg; return -1;
 	case HTML: c->html = true; return -1;
+	case DOT: c->dot = true; return -1;
+	case FIGURES: c->figures = true; return -1;
 	case 'h': fputs(usage, stdout); return TALK_DONE;
 	case 'V':
 		puts("halfsplit " VERSION "\nLicence GPL-3.0-or-later. There is no warranty.");
@@ -184,6 +190,11 @@ static int run(struct command_line *c, int argc, char **argv)
 	if (strcmp(command, "list") == 0)
 		return argument ? talk_list(argument, c->talk.trees, c->talk.machine, c->rank.json)
 				: wrong("List of what: machines, symptoms, checks or suspects", NULL);
+	if (strcmp(command, "lint") == 0)
+		return talk_lint(argument ? argument : c->talk.trees, c->figures);
+	if (strcmp(command, "show") == 0)
+		return argument ? talk_show(argument, c->talk.trees, c->talk.machine, c->dot)
+				: wrong("Show which symptom", NULL);
 	if (argument)
 		return wrong("One word too many", argument);
 	if (strcmp(command, "jobs") == 0)

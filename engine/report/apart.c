@@ -64,14 +64,14 @@ static double cost(const struct kn_knowledge *kn, const struct kn_check *c)
 }
 
 /* The check at the first place: the faults that stand for their modes are there too. */
-static struct su_table *table_of(const struct kn_knowledge *kn, int check)
+struct su_table *apart_table(const struct kn_knowledge *kn, int check)
 {
 	const struct kn_check *c = &kn->checks[check];
 
 	return su_table_new(kn, check, c->per != KN_NONE && !c->compare ? 0 : KN_NONE);
 }
 
-static double differ(const double *p, const double *q, int n)
+double apart_differ(const double *p, const double *q, int n)
 {
 	double sum = 0;
 
@@ -85,7 +85,7 @@ struct sights { size_t npairs; float **by_check; };
 
 static void add_check(struct apart *a, struct sights *s, int check)
 {
-	struct su_table *t = table_of(a->kn, check);
+	struct su_table *t = apart_table(a->kn, check);
 	double *rows;
 	size_t pair = 0;
 	int n;
@@ -104,7 +104,7 @@ static void add_check(struct apart *a, struct sights *s, int check)
 	s->by_check[check] = mem_array(s->npairs, sizeof **s->by_check);
 	for (int i = 0; i < a->ncauses; i++)
 		for (int j = i + 1; j < a->ncauses; j++, pair++) {
-			double d = apart_comparable(a, i, j) ? differ(rows + i * n, rows + j * n, n) : 0;
+			double d = apart_comparable(a, i, j) ? apart_differ(rows + i * n, rows + j * n, n) : 0;
 
 			s->by_check[check][pair] = (float)d;
 			if (d > apart_best(a, i, j))

@@ -9,7 +9,7 @@
 #define REPORT_APART_H
 
 #include "base/text.h"
-#include "knowledge/knowledge.h"
+#include "suspects/table.h"
 
 #define APART_ENOUGH .5
 #define APART_SAYS_SOMETHING .2   /* a check that never differs by this is not worth asking */
@@ -37,6 +37,11 @@ void apart_free(struct apart *a);
 double apart_best(const struct apart *a, int i, int j);
 /* Could be meant by the same words: one with one, "all" with "all", a single part with both. */
 bool apart_comparable(const struct apart *a, int i, int j);
+
+/* The table of a check where the faults that stand for their causes are; the caller frees. NULL: too
+ * many cells. */
+struct su_table *apart_table(const struct kn_knowledge *kn, int check);
+double apart_differ(const double *p, const double *q, int n);  /* total variation */
 
 /* Figures of one symptom: shares of the weight of its causes. */
 struct apart_figures { int ncauses; double detected, to_one, to_three; int largest; };

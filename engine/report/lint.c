@@ -234,37 +234,70 @@ void lint_machine(struct lint *l, const struct kn_knowledge *kn)
 
 /* ---- the report -------------------------------------------------------------------------------------- */
 
-static void write_findings(const struct lint *l, const char *about, struct text *out)
-{
-	for (int grade = LINT_FAULT; grade <= LINT_REMARK; grade++)
-		for (int i = 0; i < l->n; i++) {
-			struct text line = { 0 };
+/* One machine's findings; a finding that several machines share is said once. */
+struct judged { char id[65]; int nsymptoms; struct lint lint; };
 
-			if (l->finding[i].grade != (enum lint_grade)grade)
-				continue;
-			text_addf(&line, "%s: %s [%s]: %s.", about, grade ? "remark" : "FAULT",
-				  l->finding[i].rule, l->finding[i].text);
-			text_wrap(out, text_str(&line), 80, 0, 4);
-			text_free(&line);
-		}
+static bool has(const struct judged *j, const struct lint_finding *f)
+{
+	for (int i = 0; i < j->lint.n; i++)
+		if (j->lint.finding[i].rule == f->rule && strcmp(j->lint.finding[i].text, f->text) == 0)
+			return true;
+	return false;
 }
 
-static int one_machine(const char *path, const char *id, struct text *out, struct hs_err *err)
+static void write_one(const struct lint_finding *f, const char *about, struct text *out)
+{
+	struct text line = { 0 };
+
+	text_addf(&line, "%s [%s] %s: %s.", f->grade == LINT_FAULT ? "FAULT" : "remark", f->rule, about,
+		  f->text);
+	text_wrap(out, text_str(&line), 80, 0, 4);
+	text_free(&line);
+}
+
+static void write_shared(const struct judged *all, int n, int mine, const struct lint_finding *f,
+			 struct text *out)
+{
+	struct text who = { 0 };
+	int having = 0;
+
+	for (int i = 0; i < n; i++)
+		if (has(&all[i], f)) {
+			if (i < mine)
+				return text_free(&who);
+			text_addf(&who, "%s%s", having++ ? ", " : "", all[i].id);
+		}
+	write_one(f, having == n && n > 1 ? "all machines" : text_str(&who), out);
+	text_free(&who);
+}
+
+static void write_findings(const struct judged *all, int n, const struct lint *names, struct text *out)
+{
+	for (int grade = LINT_FAULT; grade <= LINT_REMARK; grade++) {
+		for (int m = 0; m < n; m++)
+			for (int i = 0; i < all[m].lint.n; i++)
+				if (all[m].lint.finding[i].grade == (enum lint_grade)grade)
+					write_shared(all, n, m, &all[m].lint.finding[i], out);
+		for (int i = 0; i < names->n; i++)
+			if (names->finding[i].grade == (enum lint_grade)grade)
+				write_one(&names->finding[i], "names", out);
+	}
+	for (int m = 0; m < n; m++)
+		text_addf(out, "%s: %d symptoms, %d faults to mend, %d remarks.\n", all[m].id,
+			  all[m].nsymptoms, all[m].lint.nfaults, all[m].lint.n - all[m].lint.nfaults);
+}
+
+static int judge(struct judged *j, const char *path, const char *id, struct hs_err *err)
 {
 	struct kn_knowledge *kn = kn_load(path, id, err);
-	struct lint l = { 0 };
-	int faults;
 
 	if (!kn)
 		return -1;
-	lint_machine(&l, kn);
-	write_findings(&l, id, out);
-	text_addf(out, "%s: %d symptoms, %d faults to mend, %d remarks.\n", id, kn->nsymptoms, l.nfaults,
-		  l.n - l.nfaults);
-	faults = l.nfaults;
-	lint_free(&l);
+	snprintf(j->id, sizeof j->id, "%s", id);
+	j->nsymptoms = kn->nsymptoms;
+	lint_machine(&j->lint, kn);
 	kn_free(kn);
-	return faults;
+	return 0;
 }
 
 int report_lint(const char *path, struct text *out, struct hs_err *err)
@@ -272,22 +305,24 @@ int report_lint(const char *path, struct text *out, struct hs_err *err)
 	struct kn_machine_title *m = NULL;
 	struct lint names = { 0 };
 	int n = kn_machines(path, &m, err), faults = 0, result = n < 0 ? -1 : 0;
+	struct judged *all = mem_array((size_t)(n > 0 ? n : 1), sizeof *all);
 
 	if (n == 0)
 		result = err_set(err, HS_BAD_TREE, "There is no machine in %s: nothing to judge by. Lint the "
 				 "folder that has one.", path);
-	for (int i = 0; i < n && result == 0; i++) {
-		int more = one_machine(path, m[i].id, out, err);
-
-		result = more < 0 ? -1 : 0;
-		faults += more < 0 ? 0 : more;
-	}
+	for (int i = 0; i < n && result == 0; i++)
+		result = judge(&all[i], path, m[i].id, err);
 	if (result == 0)
 		result = lint_names(&names, path, err);
 	if (result == 0)
-		write_findings(&names, "names", out);
+		write_findings(all, n, &names, out);
+	for (int i = 0; i < n; i++) {
+		faults += all[i].lint.nfaults;
+		lint_free(&all[i].lint);
+	}
 	faults += names.nfaults;
 	lint_free(&names);
+	mem_free(all);
 	mem_free(m);
 	return result < 0 ? -1 : faults;
 }

@@ -51,6 +51,9 @@ struct talk_rank {
 };
 int talk_rank(const struct talk_rank *r);
 int talk_list(const char *what, const char *trees, const char *machine, bool json);
+/* trees.c: faults in the trees end with TALK_NO_ANSWER */
+int talk_lint(const char *path, bool figures);
+int talk_show(const char *symptom, const char *trees, const char *machine, bool dot);
 int talk_jobs(const char *dir);
 enum talk_form { TALK_TEXT_FORM, TALK_HTML, TALK_JSON };
 /* id NULL: the newest */
