@@ -27,6 +27,11 @@ double rd_air_compression_at_sea_level(double shown, double altitude_m)
 	return shown / rd_air_pressure_ratio(altitude_m);
 }
 
+double rd_air_vacuum(double kpa_at_sea_level, double altitude_m)
+{
+	return kpa_at_sea_level - (SEA_KPA - rd_air_pressure(altitude_m));
+}
+
 double rd_air_richer_percent(double altitude_m)
 {
 	return 100 * (1 / sqrt(rd_air_density_ratio(altitude_m)) - 1);

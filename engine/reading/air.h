@@ -11,6 +11,9 @@ double rd_air_density_ratio(double altitude_m);
 /* Gauge compression carried to sea level: with a fixed ratio and exponent it goes with the air. */
 double rd_air_compression_at_sea_level(double shown, double altitude_m);
 
+/* What a vacuum gauge shows up there when the pressure in the port is the same as it is down here. */
+double rd_air_vacuum(double kpa_at_sea_level, double altitude_m);
+
 /* A fixed jet flows with the root of its pressure drop, so fuel over air goes with 1 / sqrt(density):
  * percent richer than at sea level, and the jet (numbered by diameter) that sets it right. */
 double rd_air_richer_percent(double altitude_m);

@@ -35,6 +35,8 @@ double rd_spread(const double *value, int n)
 	return high - low;
 }
 
+double rd_shim(double there, double measured, double wanted) { return there + measured - wanted; }
+
 double rd_wet_gain_percent(double dry, double wet) { return 100 * (wet - dry) / dry; }
 
 double rd_leakdown_percent(double in, double held) { return 100 * (in - held) / in; }

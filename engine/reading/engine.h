@@ -16,6 +16,8 @@ double rd_balance_ratio(const double *value, int n);       /* least over most; a
 double rd_wet_gain_percent(double dry, double wet);
 double rd_leakdown_percent(double in, double held);        /* FAA AC 43.13-1B 8-14: 80 in, 60 held = 25 % */
 double rd_header_ratio(double header, double hottest, double ambient);
+/* Shim to put in for the one there: wider clearance wanted, thinner shim (bucket above the shim). */
+double rd_shim(double there, double measured, double wanted);
 double rd_spread(const double *value, int n);              /* most less least, not from the mean */
 
 /* Four in line with a screw between 1-2, one between 3-4 and one in the middle: which is next? */

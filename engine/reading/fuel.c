@@ -24,6 +24,10 @@ double rd_bowls_dry_s(double ml, double burnt_per_minute, double inflow_per_minu
 	return falls > 0 ? 60 * ml / falls : INFINITY;
 }
 
+double rd_jet_area_percent(double from, double to) { return 100 * (to / from * to / from - 1); }
+
+double rd_fuel_head(double mm, double kg_per_m3) { return kg_per_m3 * 9.80665 * mm / 1000; }
+
 double rd_economy_litres(double km_per_litre) { return 100 / km_per_litre; }
 
 double rd_economy_change_percent(double km_per_litre_before, double km_per_litre_now)

@@ -22,6 +22,11 @@ double rd_flow_needed(double kilowatts);
 /* Seconds of full load until `ml` in the bowls are gone; INFINITY when inflow keeps up. */
 double rd_bowls_dry_s(double ml, double burnt_per_minute, double inflow_per_minute);
 
+/* Percent more area of a jet numbered by its diameter. */
+double rd_jet_area_percent(double from, double to);
+/* Pascal under so many mm of petrol of `kg_per_m3`. */
+double rd_fuel_head(double mm, double kg_per_m3);
+
 /* Change of consumption in percent of litre per 100 km, from kilometres per litre. */
 double rd_economy_litres(double km_per_litre);
 double rd_economy_change_percent(double km_per_litre_before, double km_per_litre_now);

@@ -16,6 +16,7 @@
 #include "reading/model.h"
 
 #include <math.h>
+#include <string.h>
 
 #include "reading/gauss.h"
 #include "reading/normal.h"
@@ -23,6 +24,7 @@
 
 #define POINTS_MOST 4096   /* of all outer dimensions together */
 #define ERROR_POINTS_LEAST 7 /* so that a stretch with an end and one without join smoothly */
+#define SEARCH_FAR 6       /* standard deviations of a leaf that is searched */
 #define FAR 5.5            /* standard deviations after which nothing is left (4e-8) */
 #define METER RD_LEAVES_MAX  /* the meter's error among the random quantities */
 
@@ -42,6 +44,7 @@ struct model {
 	double percent, digits, repeatability; /* u(x) of the meter; half-widths */
 	int solved;                 /* leaf integrated in closed form, or METER */
 	struct rd_path path;        /* to that leaf */
+	bool searched;              /* it is in the tree more than once: no path, a search */
 	int nerror;                 /* points for the meter's error when it is not what is solved */
 	const struct lattice *lattice; /* NULL: Gauss */
 	int nouter; struct outer outer[RD_LEAVES_MAX + 1];
@@ -139,11 +142,23 @@ static double by_meter(const struct model *m, double y, const double *leaf)
 	return m->want == BELOW ? normal_cdf(z) : normal_density(z) / u;
 }
 
+static struct rd_event event_at_most(const struct model *m, double y, const double *leaf)
+{
+	const struct rd_dist *d = &m->leaf[m->solved];
+	double copy[RD_LEAVES_MAX];
+
+	if (!m->searched)
+		return rd_at_most(&m->path, y, leaf);
+	memcpy(copy, leaf, sizeof(double) * (size_t)m->nleaves);
+	return rd_search_at_most(m->root, m->solved, at_point(d, has_ends(d) ? 0 : -SEARCH_FAR),
+				 at_point(d, has_ends(d) ? 1 : SEARCH_FAR), y, copy);
+}
+
 /* The meter's error given: only the solved leaf is left. */
 static double by_leaf(const struct model *m, double y, double z, const double *leaf)
 {
 	struct rd_end x = true_figure(m, y, z);
-	struct rd_event e = rd_at_most(&m->path, x.at, leaf);
+	struct rd_event e = event_at_most(m, x.at, leaf);
 	const struct rd_dist *d = &m->leaf[m->solved];
 	double p;
 
@@ -356,18 +371,47 @@ static void share_points(struct model *m, int *want)
 		m->outer[i].g = gauss_for(&m->leaf[m->outer[i].leaf], want[i]);
 }
 
+/* Does the figure rise or fall all the way with this leaf, the others in their middle? */
+static bool monotone(const struct model *m, int leaf)
+{
+	const struct rd_dist *d = &m->leaf[leaf];
+	double x[RD_LEAVES_MAX], before = NAN;
+	int rises = 0, falls = 0;
+
+	middles(m->leaf, m->nleaves, x);
+	for (int i = 0; i <= 12; i++) {
+		double y;
+
+		x[leaf] = at_point(d, has_ends(d) ? i / 12.0 : SEARCH_FAR * (i - 6) / 6.0);
+		y = rd_figure(m->root, x);
+		if (!isfinite(y))
+			return false;
+		rises += y > before;
+		falls += y < before;
+		before = y;
+	}
+	return rises == 12 || falls == 12;
+}
+
 /* What is integrated in closed form, and how far it moves the figure.  A normal leaf smooths
  * better than one with ends, so it is taken though it moves up to four times less. */
 static double choose_solved(struct model *m, const double *by, double u)
 {
 	double most = u, score_most = 4 * u;
-	struct rd_path path;
+	struct rd_path path = { 0 };
 
 	m->solved = METER;
 	for (int i = 0; i < m->nleaves; i++) {
 		double score = by[i] * (has_ends(&m->leaf[i]) ? 1 : 4);
 
-		if (score > score_most && rd_path_to(m->root, i, &path)) {
+		bool straight, searched;
+
+		if (score <= score_most)
+			continue;
+		straight = rd_path_to(m->root, i, &path);
+		searched = !straight && !m->lattice && monotone(m, i);
+		if (straight || searched) {
+			m->searched = searched;
 			score_most = score;
 			most = by[i];
 			m->solved = i;

@@ -211,3 +211,51 @@ struct rd_event rd_at_most(const struct rd_path *path, double at, const double *
 	}
 	return at_most ? (struct rd_event){ bottom, y, false } : (struct rd_event){ y, top, false };
 }
+
+/* ---- by searching ------------------------------------------------------------------------------- */
+
+static double off(const struct rd_node *root, int leaf_no, double x, double y, double *leaf)
+{
+	leaf[leaf_no] = x;
+	return rd_figure(root, leaf) - y;
+}
+
+/* Regula falsi with the Illinois rule: the end that stays has its value halved. */
+static double zero_between(const struct rd_node *root, int leaf_no, double lo, double at_lo, double hi,
+			   double at_hi, double y, double *leaf)
+{
+	double x = lo, enough = 1e-13 * fmax(fabs(lo), fabs(hi));
+
+	for (int i = 0; i < 100 && fabs(hi - lo) > enough; i++) {
+		double at_x;
+
+		x = hi - at_hi * (hi - lo) / (at_hi - at_lo);
+		at_x = off(root, leaf_no, x, y, leaf);
+		if (at_x == 0)
+			break;
+		if ((at_x > 0) == (at_hi > 0)) {
+			at_lo /= 2;
+		} else {
+			lo = hi;
+			at_lo = at_hi;
+		}
+		hi = x;
+		at_hi = at_x;
+	}
+	return x;
+}
+
+struct rd_event rd_search_at_most(const struct rd_node *root, int leaf_no, double lo, double hi, double y,
+				  double *leaf)
+{
+	double at_lo = off(root, leaf_no, lo, y, leaf), at_hi = off(root, leaf_no, hi, y, leaf), x, h, rise;
+	struct rd_end end;
+
+	if ((at_lo <= 0) == (at_hi <= 0))
+		return always(at_lo <= 0);
+	x = zero_between(root, leaf_no, lo, at_lo, hi, at_hi, y, leaf);
+	h = 1e-6 * fmax(fabs(x), hi - lo);
+	rise = off(root, leaf_no, x + h, y, leaf) - off(root, leaf_no, x - h, y, leaf);
+	end = (struct rd_end){ x, 2 * h / rise };
+	return at_lo <= 0 ? (struct rd_event){ bottom, end, false } : (struct rd_event){ end, top, false };
+}

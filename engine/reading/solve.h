@@ -22,6 +22,11 @@ bool rd_path_to(const struct rd_node *root, int leaf, struct rd_path *out);
 
 /* Values of the path's leaf for which the figure is at most y, the other leaves as they are. */
 struct rd_event rd_at_most(const struct rd_path *path, double y, const double *leaf);
+/* The same for a leaf that is in the tree more than once, by searching between lo and hi, where the
+ * figure must rise or fall all the way. Moves leaf[leaf_no]. */
+struct rd_event rd_search_at_most(const struct rd_node *root, int leaf_no, double lo, double hi, double y,
+				  double *leaf);
+
 bool rd_compares(const struct rd_node *n);   /* a highest, lowest or spread somewhere in it */
 
 #endif
