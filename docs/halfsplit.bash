@@ -35,8 +35,8 @@ _halfsplit_jobs()
 _halfsplit()
 {
 	local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD - 1]} command='' i
-	local commands='resume jobs report list rank'
-	local options='--script --machine --trees --job-dir --json --html --complaint --answer --tool --history
+	local commands='resume jobs report list rank show lint'
+	local options='--script --machine --trees --job-dir --json --html --dot --figures --complaint --answer --tool --history
 		--circumstance --leads-unmeasured --size-is-right --help --version'
 
 	COMPREPLY=()
@@ -47,7 +47,7 @@ _halfsplit()
 	fi
 	for ((i = 1; i < COMP_CWORD; i++)); do
 		case ${COMP_WORDS[i]} in
-		resume | jobs | report | list | rank) command=${COMP_WORDS[i]} ;;
+		resume | jobs | report | list | rank | show | lint) command=${COMP_WORDS[i]} ;;
 		esac
 	done
 	case $before in
@@ -59,6 +59,8 @@ _halfsplit()
 	-s | --script) mapfile -t COMPREPLY < <(compgen -f -- "$word") ;;
 	-t | --trees | -j | --job-dir) mapfile -t COMPREPLY < <(compgen -d -- "$word") ;;
 	--tool | --history | --circumstance) ;;
+	show) mapfile -t COMPREPLY < <(compgen -W "$(_halfsplit_ids symptoms)" -- "$word") ;;
+	lint) mapfile -t COMPREPLY < <(compgen -f -- "$word") ;;
 	list) mapfile -t COMPREPLY < <(compgen -W 'machines symptoms checks suspects' -- "$word") ;;
 	resume | report)
 		mapfile -t COMPREPLY < <(compgen -W "$(_halfsplit_jobs)" -- "$word") ;;

@@ -31,7 +31,7 @@ sed -n '/long_options\[\] = {/,/^};/s/^	{"\([^"]*\)".*/--\1/p' "$root/engine/mai
 	LC_ALL=C sort | tr '\n' ' ' | sed 's/ $//' >"$own/options"
 same "every option of the program, no other" "$(cat "$own/options")" "$(offered --)"
 same "kinds of lists" "checks machines suspects symptoms" "$(offered list '')"
-same "machines" "four twin" "$(offered --machine '')"
+same "machines" "four generic-twin single twin" "$(offered --machine '')"
 same "machines behind =" "twin" "$(offered --machine = t)"
 same "complaints" "hanging-idle hard-cold-start hard-hot-start" \
 	"$(offered rank --machine four --complaint ha)"
