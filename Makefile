@@ -149,15 +149,16 @@ test:
 	@.ci/need $(NEED_BUILD) $(NEED_TEST)
 	@echo 'Building ...'
 	@$(AGAIN) all test-programs
-	@MAKE='$(MAKE)' .ci/run-tests $(BUILD) $(TESTS) $(SCRIPTS)
+	@.ci/run-tests $(BUILD) $(TESTS) $(SCRIPTS)
 sanitize:
 	@$(MAKE) --no-print-directory V=sanitize BUILD=$(BUILD)/sanitize test
 coverage:
 	@command -v gcovr >/dev/null || { echo 'gcovr is not installed: apt-get install gcovr'; exit 69; }
 	@[ ! -d $(BUILD)/coverage ] || find $(BUILD)/coverage -name '*.gcda' -delete
-	@$(MAKE) --no-print-directory V=coverage BUILD=$(BUILD)/coverage test
-	@gcovr --root . --filter engine/ --print-summary $(BUILD)/coverage
-	@gcovr --root . --filter engine/ --branches $(BUILD)/coverage | sed 's/ Lines/ Branches/'
+	@$(MAKE) --no-print-directory V=coverage BUILD=$(BUILD)/coverage test; failed=$$?; \
+	gcovr --root . --filter engine/ --print-summary $(BUILD)/coverage && \
+	gcovr --root . --filter engine/ --branches $(BUILD)/coverage | sed 's/ Lines/ Branches/' && \
+	exit $$failed
 analyze:
 	@$(AGAIN) V=analyze BUILD=$(BUILD)/analyze CC=gcc objects
 	@echo 'gcc -fanalyzer: no findings'

@@ -5,7 +5,7 @@ cd "$root" || exit 1
 
 # Without the variables of the make that runs us.
 plain_make() {
-	env -u MAKEFLAGS -u MAKELEVEL -u MFLAGS -u CFLAGS -u CPPFLAGS -u LDFLAGS make "$@"
+	env -u MAKEFLAGS -u MAKELEVEL -u MFLAGS -u V -u BUILD -u CFLAGS -u CPPFLAGS -u LDFLAGS make "$@"
 }
 
 bare=$own/bare
