@@ -514,9 +514,10 @@ static int one_item(struct parser *p)
 
 int rd_parse(const struct rd_setup *setup, const char *text, struct rd_typed *out, struct hs_err *err)
 {
-	struct parser p = { setup, text + strspn(text, " \t;,"), err, out, 0, 0 };
+	struct parser p = { setup, text + strspn(text, " \t;,"), err, NULL, 0, 0 };
 
 	out->n = 0;
+	p.out = out;
 	if (!*p.at)
 		return err_set(err, HS_BAD_INPUT, "Nothing was typed.");
 	while (*p.at) {
