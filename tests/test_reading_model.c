@@ -27,7 +27,7 @@
 #define KIDS(...) ((const struct rd_node *const[]){ __VA_ARGS__ })
 #define NODE(op, ...) (&(const struct rd_node){ op, 0, 0, \
 	(int)(sizeof KIDS(__VA_ARGS__) / sizeof(struct rd_node *)), KIDS(__VA_ARGS__) })
-#define TWELVE (&(const struct rd_node){ RD_OP_CONSTANT, 0, 12, 0, NULL })
+#define FIXED(x) (&(const struct rd_node){ RD_OP_CONSTANT, 0, x, 0, NULL })
 #define NORMAL(m, s) { RD_DIST_NORMAL, m, s }
 #define UNIFORM(a, b) { RD_DIST_UNIFORM, a, b }
 #define LOGUNI(a, b) { RD_DIST_LOG_UNIFORM, a, b }
@@ -129,7 +129,7 @@ static const struct circuit circuits[] = {
 	  2, { UNIFORM(10, 14), LOGUNI(1, 1000) }, { "", "", .5, 2, .01 }, .1, INFINITY, 0,
 	  6, { .8, 1.1, 2, 5, 9, 12, 13.5 },
 	  { .0265259, .0992448, .1853758, .2187568, .3514615, .1107691 }, 0, 0 },
-	{ "current through heater and contact", 16, NODE(RD_OP_RATIO, TWELVE,
+	{ "current through heater and contact", 16, NODE(RD_OP_RATIO, FIXED(12),
 	  NODE(RD_OP_SERIES, LEAF(0), LEAF(1), LEAF(2))),
 	  3, { NORMAL(3, .15), UNIFORM(0, .5), LOGUNI(.01, 3) }, { "", "", 3, 3, .01 }, .02, INFINITY, 0,
 	  5, { 1.9, 2.2, 2.8, 3.3, 3.8, 4.3 },
@@ -138,6 +138,22 @@ static const struct circuit circuits[] = {
 	  3, { NORMAL(.12, .02), NORMAL(3.5, .2), LOGUNI(.01, 1) }, { "", "", .5, 2, .001 }, .01,
 	  INFINITY, 0, 5, { .35, .5, .7, 1, 2, 3.5 },
 	  { .1615509, .2710008, .1655597, .2191888, .1448130 }, 0, 0 },
+	/* what moves the figure most is in the tree twice */
+	{ "sensor, its ground alone in doubt", 18,
+	  NODE(RD_OP_RATIO, NODE(RD_OP_SUM, LEAF(1), NODE(RD_OP_PRODUCT, FIXED(.235),
+	       NODE(RD_OP_DIFFERENCE, LEAF(0), LEAF(1)))), LEAF(0)),
+	  2, { NORMAL(5, .03), LOGUNI(.05, 1.5) }, { "", "", .1, 1, .001 }, .001, INFINITY, 0,
+	  6, { .24, .243, .246, .25, .28, .32, .45 },
+	  { .0235308, .0812517, .0919531, .3239539, .1871922, .2727044 }, 0, 0 },
+	{ "power of a heater", 19, NODE(RD_OP_RATIO, NODE(RD_OP_PRODUCT, LEAF(0), LEAF(0)), LEAF(1)),
+	  2, { NORMAL(12.4, .3), NORMAL(12, .6) }, { "", "", .5, 2, .01 }, .02, INFINITY, 0,
+	  5, { 10, 11, 12, 13, 14, 15.5 }, { .0133145, .1577564, .4090904, .3152120, .1007519 }, 0, 0 },
+	{ "pair written as product over sum", 20,
+	  NODE(RD_OP_RATIO, NODE(RD_OP_PRODUCT, LEAF(0), LEAF(1)),
+	       NODE(RD_OP_PRODUCT, FIXED(1000), NODE(RD_OP_SERIES, LEAF(0), LEAF(1)))),
+	  2, { LOGUNI(100, 4000), NORMAL(5000, 100) }, { "", "", .5, 2, .001 }, .002, INFINITY, 0,
+	  6, { .098, .105, .2, .8, 1.6, 2.1, 2.25 },
+	  { .0162107, .1801747, .4120033, .2451381, .1169581, .0266762 }, 0, 0 },
 };
 
 static void agree(const char *what, const char *bin, double got, double want)

@@ -1,7 +1,8 @@
 /* The distribution of what the meter shows, by quadrature.
  *
  * One random quantity is integrated in closed form: through the tree of elements "the figure is at
- * most y" becomes an interval of one leaf, given the others (solve.c).  It is the one that moves
+ * most y" becomes an interval of one leaf, given the others (solve.c; searched when the leaf is in
+ * the tree more than once and the figure rises or falls with it).  It is the one that moves
  * the figure most, or the meter's own error when that is larger or no leaf can be solved.  What is
  * left is smooth and goes to Gauss quadrature, the more points the more a leaf moves the figure
  * beside what is smoothing it.  Where the solved leaf has ends (uniform, log-uniform) the meter's
@@ -403,7 +404,6 @@ static double choose_solved(struct model *m, const double *by, double u)
 	m->solved = METER;
 	for (int i = 0; i < m->nleaves; i++) {
 		double score = by[i] * (has_ends(&m->leaf[i]) ? 1 : 4);
-
 		bool straight, searched;
 
 		if (score <= score_most)
