@@ -36,7 +36,7 @@ _halfsplit()
 {
 	local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD - 1]} command='' i
 	local commands='resume jobs report list rank show lint'
-	local options='--script --machine --trees --job-dir --json --html --dot --figures --complaint --answer --tool --history
+	local options='--script --machine --trees --job-dir --json --html --dot --figures --due --complaint --answer --tool --history
 		--circumstance --leads-unmeasured --size-is-right --help --version'
 
 	COMPREPLY=()

@@ -18,7 +18,8 @@
 static const char usage[] =
 	"Usage: halfsplit [OPTION]...                 find a fault, step by step\n"
 	"       halfsplit resume [ID]                 go on with a job (the newest)\n"
-	"       halfsplit jobs | report [ID]          the jobs there are; a job sheet\n"
+	"       halfsplit jobs [WORD] [--due]         jobs; those with WORD in them\n"
+	"       halfsplit report [ID]                 a job sheet (the newest)\n"
 	"       halfsplit list machines|symptoms|checks|suspects [--machine ID] [--json]\n"
 	"       halfsplit rank --machine ID --complaint ID [--answer C[@P]=V] [--json]\n"
 	"       halfsplit show SYMPTOM [--machine ID] [--dot]   the fault tree\n"
@@ -28,7 +29,8 @@ static const char usage[] =
 	"  -m, --machine ID       the machine\n"
 	"  -t, --trees DIR        folder of the trees (or the variable HALFSPLIT_TREES)\n"
 	"  -j, --job-dir DIR      folder of the jobs\n"
-	"      --json             JSON instead of text (rank, list, report)\n"
+	"      --json             JSON instead of text (rank, list, report, jobs)\n"
+	"      --due              jobs on watch whose day has come (jobs)\n"
 	"      --html             an HTML page instead of text (report)\n"
 	"  -c, --complaint ID  -a, --answer CHECK[@POSITION]=VALUE  --tool ID\n"
 	"      --history ID[=no]  --circumstance ID[=no]      (rank; may be repeated)\n"
@@ -38,7 +40,7 @@ static const char usage[] =
 	"Exit status: 0 done; 1 ended without an answer; 2 usage, or a script line not\n"
 	"understood; 3 trees; 4 job file; 5 reading or writing; 130 Ctrl-C twice.\n";
 
-enum { HISTORY = 256, CIRCUMSTANCE, TOOL, JSON, LEADS, SIZE, HTML, DOT, FIGURES };
+enum { HISTORY = 256, CIRCUMSTANCE, TOOL, JSON, LEADS, SIZE, HTML, DUE, DOT, FIGURES };
 
 static const struct option long_options[] = {
 	{"script", required_argument, NULL, 's'},
@@ -47,6 +49,7 @@ static const struct option long_options[] = {
 	{"job-dir", required_argument, NULL, 'j'},
 	{"json", no_argument, NULL, JSON},
 	{"html", no_argument, NULL, HTML},
+	{"due", no_argument, NULL, DUE},
 	{"dot", no_argument, NULL, DOT},
 	{"figures", no_argument, NULL, FIGURES},
 	{"complaint", required_argument, NULL, 'c'},
@@ -64,7 +67,7 @@ static const struct option long_options[] = {
 struct command_line {
 	struct talk_options talk;
 	struct talk_rank rank;
-	bool html, dot, figures;
+	bool html, due, dot, figures;
 };
 
 static void exhausted(void)
@@ -121,6 +124,7 @@ static int take_option(struct command_line *c, int option)
 	case 't': c->talk.trees = optarg; return -1;
 	case 'j': c->talk.job_dir = optarg; return -1;
 	case HTML: c->html = true; return -1;
+	case DUE: c->due = true; return -1;
 	case DOT: c->dot = true; return -1;
 	case FIGURES: c->figures = true; return -1;
 	case 'h': fputs(usage, stdout); return TALK_DONE;
@@ -195,10 +199,10 @@ static int run(struct command_line *c, int argc, char **argv)
 	if (strcmp(command, "show") == 0)
 		return argument ? talk_show(argument, c->talk.trees, c->talk.machine, c->dot)
 				: wrong("Show which symptom", NULL);
+	if (strcmp(command, "jobs") == 0)
+		return talk_jobs(c->talk.job_dir, argument, c->due, c->rank.json);
 	if (argument)
 		return wrong("One word too many", argument);
-	if (strcmp(command, "jobs") == 0)
-		return talk_jobs(c->talk.job_dir);
 	if (strcmp(command, "rank") == 0)
 		return talk_rank(&c->rank);
 	return wrong("There is no such command", command);

@@ -1,6 +1,7 @@
 /* How a job may be closed.  "Proven" claims something, and has conditions: the complaint was repeated
  * and is gone; what was repaired was a cause and not only what follows from one; and the complaint
  * does not come and go by itself, for then its absence proves nothing. */
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -10,18 +11,28 @@
 
 #define DAY 86400LL
 
+/* New plugs clear worn ones as well as fouled ones: of what the repairs can have cleared, was it
+ * likelier something that follows from something else? */
 bool job_only_consequences(const struct job_view *v)
 {
+	double follows = 0, causes = 0;
 	int n = 0;
 
 	for (int r = 0; r < v->nrepairs; r++) {
 		const struct kn_remedy *rem = &v->kn->remedies[v->repairs[r].remedy];
 
-		for (int i = 0; i < rem->nclears; i++, n++)
-			if (!v->kn->modes[v->kn->faults[rem->clears[i].fault].mode].consequence)
-				return false;
+		for (int i = 0; i < rem->nclears; i++) {
+			int fault = rem->clears[i].fault;
+
+			if (v->kn->modes[v->kn->faults[fault].mode].consequence) {
+				follows = fmax(follows, v->suspects->was[fault]);
+				n++;
+			} else {
+				causes = fmax(causes, v->suspects->was[fault]);
+			}
+		}
 	}
-	return n > 0;
+	return n > 0 && follows > causes;
 }
 
 int job_may_close(const struct job_view *v, const char *how, const char *again, struct hs_err *err)

@@ -30,6 +30,12 @@ int job_peek(const char *dir, const char *id, char machine[65], char digest[17],
  * job on watch is to be looked at again, else "". */
 struct job_summary { char id[65], machine[65], complaint[129], state[33], due[11]; long long changed; int nevents; };
 int job_list(const char *dir, struct job_summary **out, struct hs_err *err); /* count or -1; mem_free */
+/* The events of a job without knowledge, lock or recovery: for lists and exports.  No view of it; freed
+ * with job_close(). */
+struct job *job_read(const char *dir, const char *id, struct hs_err *err);
+void job_summarise(const struct job *j, struct job_summary *out);
+/* Does any field of its events have this in it, or its name? ASCII case does not count. */
+bool job_mentions(const struct job *j, const char *word);
 void job_default_dir(char *out, int size);     /* $XDG_DATA_HOME/halfsplit/jobs or ~/.local/share/... */
 void job_fresh_id(const char *dir, const char *machine, char out[65]); /* "four-2026-11-25-1" */
 
@@ -128,7 +134,7 @@ struct job *job_copy(const struct job *j);
 
 /* ---- closing (close.c) ------------------------------------------------------------------- */
 
-/* Everything that was repaired only follows from something else. */
+/* What was repaired most likely only follows from something else. */
 bool job_only_consequences(const struct job_view *v);
 /* May it be closed like that? 0, or -1 with err saying why not. `again`: day of the recheck. */
 int job_may_close(const struct job_view *v, const char *how, const char *again, struct hs_err *err);

@@ -51,6 +51,7 @@ static int read_file(const char *dir, const char *id, struct job *j, struct hs_e
 	char *data;
 
 	memset(j, 0, sizeof *j);
+	j->fd = j->dir_fd = -1;
 	snprintf(path, sizeof path, "%.4095s/%s.job", dir, id);
 	data = file_read(path, SUMMARY_BYTES, &size, err);
 	if (!data)
@@ -73,6 +74,31 @@ static int read_file(const char *dir, const char *id, struct job *j, struct hs_e
 		return 0;
 	return err_set(err, HS_BAD_JOB, "%s.job is not a job of this program, or it is damaged from its "
 		       "beginning.", id);
+}
+
+struct job *job_read(const char *dir, const char *id, struct hs_err *err)
+{
+	struct job *j = mem_alloc(sizeof *j);
+
+	if (!journal_id_good(id))
+		err_set(err, HS_NOT_FOUND, "There is no job \"%s\".", id);
+	else if (read_file(dir, id, j, err) == 0) {
+		snprintf(j->id, sizeof j->id, "%s", id);
+		return j;
+	}
+	job_close(j);
+	return NULL;
+}
+
+bool job_mentions(const struct job *j, const char *word)
+{
+	if (strcasestr(j->id, word))
+		return true;
+	for (int i = 0; i < j->nevents; i++)
+		for (int f = 0; j->in_force[i] && f < job_kind_fields(j->events[i].kind); f++)
+			if (strcasestr(j->events[i].field[f], word))
+				return true;
+	return false;
 }
 
 static void forget(struct job *j)
@@ -99,12 +125,12 @@ int job_peek(const char *dir, const char *id, char machine[65], char digest[17],
 	return result;
 }
 
-static void summarise(const char *id, const struct job *j, struct job_summary *s)
+void job_summarise(const struct job *j, struct job_summary *s)
 {
 	const char *state = "open";
 
 	memset(s, 0, sizeof *s);
-	snprintf(s->id, sizeof s->id, "%s", id);
+	snprintf(s->id, sizeof s->id, "%s", j->id);
 	snprintf(s->machine, sizeof s->machine, "%.64s", j->events[0].field[0]);
 	for (int i = 0; i < j->nevents; i++) {
 		const struct job_event *e = &j->events[i];
@@ -162,8 +188,10 @@ int job_list(const char *dir, struct job_summary **out, struct hs_err *err)
 			cap = cap ? cap * 2 : 32;
 			*out = mem_resize_array(*out, (size_t)cap, sizeof **out);
 		}
-		if (read_file(dir, id, &j, NULL) == 0)
-			summarise(id, &j, &(*out)[n++]);
+		if (read_file(dir, id, &j, NULL) == 0) {
+			snprintf(j.id, sizeof j.id, "%s", id);
+			job_summarise(&j, &(*out)[n++]);
+		}
 		if (j.arena)
 			forget(&j);
 	}

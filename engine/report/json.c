@@ -185,3 +185,55 @@ int report_json(struct job *j, struct text *out, struct hs_err *err)
 	next(out, j, v);
 	return 0;
 }
+
+/* ---- one line a job -------------------------------------------------------------------------------- */
+
+/* {"KEY": field, ...} of every event of a kind in force; names holds the keys, NULL: left out. */
+static void events_of(struct text *t, const struct job *j, enum job_kind kind, const char *list,
+		      const char *const *names)
+{
+	int n = 0;
+
+	json_key(t, list);
+	text_add(t, "[");
+	for (int i = 0; i < job_nevents(j); i++) {
+		const struct job_event *e = job_event_at(j, i);
+
+		if (e->kind != kind || !job_in_force(j, i))
+			continue;
+		text_add(t, n++ ? ", {" : "{");
+		for (int f = 0; f < job_kind_fields(kind); f++)
+			if (names[f])
+				json_string(t, names[f], e->field[f], ", ");
+		json_time(t, "when", e->when, "}");
+	}
+	text_add(t, "], ");
+}
+
+void report_job_line(const struct job *j, struct text *out)
+{
+	static const char *const complaint[] = { "symptom" }, *const fact[] = { "fact", "value" },
+		*const answer[] = { "check", "position", "answer", "source", NULL },
+		*const skipped[] = { "check", "position", "why" }, *const repair[] = { "remedy", "position" },
+		*const setting[] = { "setting", "position", "when_noted", "value" }, *const note[] = { "text" },
+		*const closed[] = { "how", "text", "again" };
+	struct job_summary s;
+
+	job_summarise(j, &s);
+	text_add(out, "{");
+	json_string(out, "job", s.id, ", ");
+	json_string(out, "machine", s.machine, ", ");
+	json_string(out, "state", s.state, ", ");
+	json_string(out, "due", s.due, ", ");
+	json_time(out, "begun", job_event_at(j, 0)->when, ", ");
+	json_time(out, "changed", s.changed, ", ");
+	events_of(out, j, JOB_COMPLAINED, "complaints", complaint);
+	events_of(out, j, JOB_TOLD, "told", fact);
+	events_of(out, j, JOB_ANSWERED, "answers", answer);
+	events_of(out, j, JOB_SKIPPED, "left_out", skipped);
+	events_of(out, j, JOB_REPAIRED, "repairs", repair);
+	events_of(out, j, JOB_SETTING, "settings", setting);
+	events_of(out, j, JOB_NOTED, "notes", note);
+	events_of(out, j, JOB_CLOSED, "closings", closed);
+	json_number(out, "events", s.nevents, "}\n");
+}

@@ -14,6 +14,9 @@ int report_html(struct job *j, struct text *out, struct hs_err *err);
 /* The same for other programs. */
 int report_json(struct job *j, struct text *out, struct hs_err *err);
 
+/* One job as one line of JSON, from its events alone (job_read()): for a shop's own books. */
+void report_job_line(const struct job *j, struct text *out);
+
 /* What came of a bench run: passed, failed, to renew, to measure again, not done. */
 int report_bench(struct job *j, struct text *out, struct hs_err *err);
 

@@ -239,29 +239,68 @@ static const char *folder_or_default(const char *dir, char *buffer, int size)
 	return buffer;
 }
 
-int talk_jobs(const char *dir)
+/* Is it to be listed? Jobs whose day has come, and jobs that mention a word. */
+static bool listed(const char *dir, const struct job_summary *s, const char *word, bool due)
 {
-	char folder[4096], when[32];
+	struct job *j;
+	bool mentioned;
+
+	if (due && (!s->due[0] || job_day_start(s->due) > (long long)time(NULL)))
+		return false;
+	if (!word)
+		return true;
+	j = job_read(dir, s->id, NULL);
+	mentioned = j && job_mentions(j, word);
+	job_close(j);
+	return mentioned;
+}
+
+static void list_job(struct text *out, const struct job_summary *s)
+{
+	time_t changed = (time_t)s->changed;
+	struct tm tm;
+	char when[32];
+
+	strftime(when, sizeof when, "%Y-%m-%d %H:%M", localtime_r(&changed, &tm));
+	text_addf(out, "%-24s %s  %s%s%s\n    %s\n", s->id, when, s->state,
+		  s->due[0] ? ", look again on " : "", s->due,
+		  s->complaint[0] ? s->complaint : "(no complaint)");
+}
+
+static void line_job(struct text *out, const char *dir, const char *id)
+{
+	struct job *j = job_read(dir, id, NULL);
+
+	if (j)
+		report_job_line(j, out);
+	job_close(j);
+}
+
+int talk_jobs(const char *dir, const char *word, bool due, bool json)
+{
+	char folder[4096];
 	struct job_summary *jobs = NULL;
 	struct hs_err err = {0};
 	struct text out = {0};
-	int n;
+	int n, shown = 0;
 
 	dir = folder_or_default(dir, folder, sizeof folder);
 	n = job_list(dir, &jobs, &err);
 	if (n < 0)
 		return talk_complain(&err);
-	if (n == 0)
-		text_addf(&out, "No jobs in %s.\n", dir);
 	for (int i = 0; i < n; i++) {
-		time_t changed = (time_t)jobs[i].changed;
-		struct tm tm;
-		strftime(when, sizeof when, "%Y-%m-%d %H:%M", localtime_r(&changed, &tm));
-		text_addf(&out, "%-24s %s  %s\n    %s\n", jobs[i].id, when, jobs[i].state,
-			  jobs[i].complaint[0] ? jobs[i].complaint : "(no complaint yet)");
+		if (!listed(dir, &jobs[i], word, due))
+			continue;
+		shown++;
+		if (json)
+			line_job(&out, dir, jobs[i].id);
+		else
+			list_job(&out, &jobs[i]);
 	}
+	if (shown == 0 && !json)
+		text_addf(&out, n == 0 ? "No jobs in %s.\n" : "None of the jobs in %s.\n", dir);
 	mem_free(jobs);
-	return print(&out, false);
+	return print(&out, json);
 }
 
 static int newest(const char *dir, char id[65], struct hs_err *err)

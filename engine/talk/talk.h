@@ -54,7 +54,8 @@ int talk_list(const char *what, const char *trees, const char *machine, bool jso
 /* trees.c: faults in the trees end with TALK_NO_ANSWER */
 int talk_lint(const char *path, bool figures);
 int talk_show(const char *symptom, const char *trees, const char *machine, bool dot);
-int talk_jobs(const char *dir);
+/* word: only jobs that mention it (NULL: all); due: only those on watch whose day has come. */
+int talk_jobs(const char *dir, const char *word, bool due, bool json);
 enum talk_form { TALK_TEXT_FORM, TALK_HTML, TALK_JSON };
 /* id NULL: the newest */
 int talk_report(const char *trees, const char *dir, const char *id, enum talk_form form);
