@@ -22,7 +22,7 @@ static void run(const char *name, double noise, int jobs)
 
 	for (int i = 0; i < 100; i++) {
 		struct rng r = { 80000 + (uint64_t)i };
-		struct random_size size = { 10, 6, i % 3 == 0, false };
+		struct random_size size = { 10, 6, i % 3 == 0, false, 0 };
 		struct kn_knowledge *kn = random_knowledge(&r, &size);
 
 		for (int k = 0; k < kn->nchecks; k++)

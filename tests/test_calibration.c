@@ -23,7 +23,7 @@ static void test_stated_probabilities_come_true(void **state)
 	(void)state;
 	for (int i = 0; i < 60; i++) {
 		struct rng r = { 60000 + (uint64_t)i };
-		struct random_size size = { 10, 6, i % 3 == 0, false };
+		struct random_size size = { 10, 6, i % 3 == 0, false, 0 };
 		struct kn_knowledge *kn = random_knowledge(&r, &size);
 
 		for (int k = 0; k < kn->nchecks; k++)
@@ -122,7 +122,7 @@ static void test_taken_back_equals_never_given(void **state)
 	(void)state;
 	for (int i = 0; i < 30; i++) {
 		struct rng r = { 70000 + (uint64_t)i };
-		struct random_size size = { 14, 6, false, true };
+		struct random_size size = { 14, 6, false, true, 0 };
 		struct kn_knowledge *kn = random_knowledge(&r, &size);
 		struct su_suspects *a, *b;
 		struct su_case c, less;

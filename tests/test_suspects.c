@@ -32,7 +32,7 @@ static void agree(uint64_t seed, bool independent, bool repairs, int cases)
 	for (int i = 0; i < cases; i++) {
 		struct rng r = { seed + (uint64_t)i };
 		struct random_size size = { independent ? 4 + rng_below(&r, 8) : 4 + rng_below(&r, 12),
-					    2 + rng_below(&r, 5), independent, repairs };
+					    2 + rng_below(&r, 5), independent, repairs, 0 };
 		struct kn_knowledge *kn = random_knowledge(&r, &size);
 		struct hs_err err = { 0 };
 		struct su_suspects *s;
@@ -88,7 +88,7 @@ static void test_bound_holds_when_stopped_early(void **state)
 	(void)state;
 	for (int i = 0; i < 150; i++) {
 		struct rng r = { 20000 + (uint64_t)i };
-		struct random_size size = { 8 + rng_below(&r, 8), 4, i % 4 == 0, true };
+		struct random_size size = { 8 + rng_below(&r, 8), 4, i % 4 == 0, true, 0 };
 		struct kn_knowledge *kn = random_knowledge(&r, &size);
 		struct su_settings part = { tolerances[i % 4], i % 3 ? 100000 : 5, 4096 };
 		struct su_suspects *s;
@@ -125,7 +125,7 @@ static void test_lumped_sets_equal_single_ones(void **state)
 	(void)state;
 	for (int i = 0; i < 150; i++) {
 		struct rng r = { 40000 + (uint64_t)i };
-		struct random_size size = { 6 + rng_below(&r, 9), 4, false, i % 2 };
+		struct random_size size = { 6 + rng_below(&r, 9), 4, false, i % 2, 0 };
 		struct kn_knowledge *kn = random_knowledge(&r, &size);
 		struct su_suspects *s;
 		struct oracle o;
@@ -148,7 +148,7 @@ static void test_order_of_answers_changes_nothing(void **state)
 	(void)state;
 	for (int i = 0; i < 50; i++) {
 		struct rng r = { 30000 + (uint64_t)i };
-		struct random_size size = { 12, 5, false, true };
+		struct random_size size = { 12, 5, false, true, 0 };
 		struct kn_knowledge *kn = random_knowledge(&r, &size);
 		struct su_evidence turned[5];
 		struct su_suspects *a, *b;
@@ -174,7 +174,7 @@ static void test_order_of_answers_changes_nothing(void **state)
 static void test_why_multiplies_up_to_the_odds(void **state)
 {
 	struct rng r = { 77 };
-	struct random_size size = { 10, 4, false, false };
+	struct random_size size = { 10, 4, false, false, 0 };
 	struct kn_knowledge *kn = random_knowledge(&r, &size);
 	struct su_settings all = { 0, 100000000, 4096 };
 	struct su_suspects *before, *after;
