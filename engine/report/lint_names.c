@@ -25,6 +25,27 @@ static bool name_char(char c)
 
 /* ---- reading the files ------------------------------------------------------------------------------- */
 
+static bool same(const char *s, size_t length, const char *word)
+{
+	return strlen(word) == length && strncmp(s, word, length) == 0;
+}
+
+/* One attribute: NAME="VALUE". Titles are words for people and use nothing. */
+static void take_attribute(struct names *n, const char *element, size_t length, const char *name,
+			   size_t name_length, const char *value, size_t value_length)
+{
+	bool id = same(name, name_length, "id");
+
+	if (same(name, name_length, "title") || same(name, name_length, "sets-when"))
+		return;
+	text_addc(id ? &n->defined : &n->values, ' ');
+	if (id) {
+		text_addn(&n->defined, element, length);
+		text_addc(&n->defined, ':');
+	}
+	text_addn(id ? &n->defined : &n->values, value, value_length);
+}
+
 /* s stands behind '<'; takes the attributes up to '>' and returns what follows. The loader has accepted
  * the file before, so its quotes match. */
 static const char *take_tag(struct names *n, const char *s)
@@ -32,24 +53,21 @@ static const char *take_tag(struct names *n, const char *s)
 	const char *element = s;
 	size_t length = strcspn(s, " \t\r\n/>");
 
-	for (s += length; *s && *s != '>'; s++) {
-		bool id = strncmp(s, "id=", 3) == 0 && !name_char(s[-1]);
-		const char *quote = s + strcspn(s, "\"'>"), *end;
+	for (s += length; *s && *s != '>'; ) {
+		const char *name = s, *quote, *end;
+		size_t name_length = strcspn(s, "= \t\r\n/>");
 
-		if (!*quote || *quote == '>')
-			return *quote ? quote + 1 : quote;
-		if (!id && quote - s > 3)
-			id = strncmp(quote - 3, "id=", 3) == 0 && !name_char(quote[-4]);
-		end = strchr(quote + 1, *quote);
+		if (!name_length) {
+			s++;
+			continue;
+		}
+		quote = name + name_length + strcspn(name + name_length, "\"'>");
+		end = *quote && *quote != '>' ? strchr(quote + 1, *quote) : NULL;
 		if (!end)
 			return quote + strlen(quote);
-		text_addc(id ? &n->defined : &n->values, ' ');
-		if (id) {
-			text_addn(&n->defined, element, length);
-			text_addc(&n->defined, ':');
-		}
-		text_addn(id ? &n->defined : &n->values, quote + 1, (size_t)(end - quote - 1));
-		s = end;
+		take_attribute(n, element, length, name, name_length, quote + 1,
+			       (size_t)(end - quote - 1));
+		s = end + 1;
 	}
 	return *s ? s + 1 : s;
 }
