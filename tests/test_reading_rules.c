@@ -56,7 +56,7 @@ static struct rd_setup four(struct rd_setup s, enum rd_derive derive)
 	return s;
 }
 
-/* ---- resistance ------------------------------------------------------------------------------- */
+/* ---- resistance ------------------------------------------------------------------------------ */
 
 static void test_01_leads_are_subtracted_once(void **state)
 {
@@ -173,7 +173,7 @@ static void test_07_secondary_is_found_behind_its_caps(void **state)
 	near_to(r.u, sqrt(.04 + .01 + .01), 1e-12);
 }
 
-/* ---- sensor ------------------------------------------------------------------------------------- */
+/* ---- sensor ---------------------------------------------------------------------------------- */
 
 static struct rd_amount exact(double v) { return (struct rd_amount){ v, 0 }; }
 
@@ -245,7 +245,7 @@ static void test_10_a_falling_sweep_reverses_upward(void **state)
 	assert_int_equal(sw.first_reversal, 2);
 }
 
-/* ---- float and fuel ------------------------------------------------------------------------------- */
+/* ---- float and fuel -------------------------------------------------------------------------- */
 
 static void test_11_both_lobes_of_a_float_count(void **state)
 {
@@ -266,7 +266,7 @@ static void test_12_a_low_level_wants_less_height(void **state)
 	assert_true(rd_float_height_change(3.0, 5.0) > 0); /* fuel too high: set the float higher */
 }
 
-/* ---- compression ----------------------------------------------------------------------------------- */
+/* ---- compression ----------------------------------------------------------------------------- */
 
 /* ISO 2533: factor 0.835 at 1 500 m. */
 static void test_13_compression_is_carried_to_sea_level(void **state)
@@ -333,7 +333,7 @@ static void test_16_leak_down(void **state)
 	near_to(rd_leakdown_percent(100, 91), 9, 1e-9);
 }
 
-/* ---- balance of carburettors -------------------------------------------------------------------------- */
+/* ---- balance of carburettors ----------------------------------------------------------------- */
 
 /* NIST SP 811 for the units. */
 static void test_17_vacuum_spread_is_most_less_least(void **state)
@@ -359,7 +359,7 @@ static void test_18_pairs_are_balanced_before_the_middle(void **state)
 	assert_false(rd_sync_stuck(30, 12, 3));
 }
 
-/* ---- electrics ------------------------------------------------------------------------------------------ */
+/* ---- electrics ------------------------------------------------------------------------------- */
 
 static void test_19_drops_add_up_or_one_was_missed(void **state)
 {
@@ -482,7 +482,7 @@ static void test_26_alternator_volts_go_with_speed(void **state)
 	near_to(rd_alternator_at(44, 3600, 5000), 61, .2);
 }
 
-/* ---- screws ----------------------------------------------------------------------------------------------- */
+/* ---- screws ---------------------------------------------------------------------------------- */
 
 static void test_27_turns_are_kept_in_eighths(void **state)
 {
@@ -516,7 +516,7 @@ static void test_28_counts_to_lightly_seated_agree(void **state)
 	assert_false(rd_seat_counts_agree(18, 20));
 }
 
-/* ---- flow, mixture, consumption ------------------------------------------------------------------------------ */
+/* ---- flow, mixture, consumption -------------------------------------------------------------- */
 
 static void test_29_flow_against_what_is_burnt(void **state)
 {

@@ -87,7 +87,7 @@ static void test_copper_rise(void **state)
 	near_to(rd_copper_rise(1, 20, 1.25, 25), 58.625, 1e-9);
 }
 
-/* ---- air, engine ------------------------------------------------------------------------------- */
+/* ---- air, engine ----------------------------------------------------------------------------- */
 
 /* ISO 2533 and NIST SP 811: 20.00 inHg at sea level. */
 static void test_vacuum_gauge_shows_less_high_up(void **state)
@@ -137,7 +137,7 @@ static void test_jets_heads_and_shims(void **state)
 	near_to(rd_shim(2.45, .10, .15), 2.40, 1e-12);
 }
 
-/* ---- decisions ----------------------------------------------------------------------------------- */
+/* ---- decisions ------------------------------------------------------------------------------- */
 
 /* JCGM 106 clause 9: resistors N(1500, 0.12), measured with u 0.04, tolerance +/- 0.20.  Risks of a
  * wrong yes and a wrong no, by summing what rd_judge would say of each true value. */

@@ -198,7 +198,7 @@ static int count_all(struct counting *c)
 	return end_code(c);
 }
 
-/* ---- readings ------------------------------------------------------------------------------------ */
+/* ---- readings -------------------------------------------------------------------------------- */
 
 /* Where the list begins again. */
 static void part_readings(struct counting *c)

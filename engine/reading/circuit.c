@@ -51,7 +51,7 @@ struct rd_amount rd_without_caps(struct rd_amount shown, struct rd_amount cap1, 
 				   hypot(shown.u, hypot(cap1.u, cap2.u)) };
 }
 
-/* ---- star ------------------------------------------------------------------------------------- */
+/* ---- star ------------------------------------------------------------------------------------ */
 
 /* Pair i joins phase i to phase i + 1.  An open phase opens the two pairs it is in. */
 static int open_phase(const double pair[3], struct hs_err *err)
@@ -94,7 +94,7 @@ int rd_star(const double shown[3], double leads, double u, double u_leads, struc
 	return 0;
 }
 
-/* ---- drops ------------------------------------------------------------------------------------- */
+/* ---- drops ----------------------------------------------------------------------------------- */
 
 struct rd_drops rd_drops(const double *segment, int n, double battery, double end)
 {

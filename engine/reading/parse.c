@@ -33,7 +33,7 @@ static int refuse_piece(struct parser *p, const char *s, const char *advice)
 	return refuse(p, piece, advice);
 }
 
-/* ---- words ------------------------------------------------------------------------------------ */
+/* ---- words ----------------------------------------------------------------------------------- */
 
 static bool is_word_of(const char *word, const char *const *list)
 {
@@ -58,7 +58,7 @@ static bool means_short(const char *word)
 	return is_word_of(word, list);
 }
 
-/* ---- one number -------------------------------------------------------------------------------- */
+/* ---- one number ------------------------------------------------------------------------------ */
 
 static bool digit(char c) { return c >= '0' && c <= '9'; }
 
@@ -364,7 +364,7 @@ static int value(struct parser *p, struct rd_item *item)
 	return 0;
 }
 
-/* ---- items ----------------------------------------------------------------------------------------- */
+/* ---- items ----------------------------------------------------------------------------------- */
 
 /* "3:" before a value; which of the places it names, -1 when there is no label, -2 an unknown one. */
 static int label(struct parser *p)

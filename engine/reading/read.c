@@ -41,7 +41,7 @@ static void note(struct rd_result *r, const char *format, ...)
 		strcpy(r->note[r->nnotes++], text);
 }
 
-/* ---- one figure: corrections --------------------------------------------------------------------- */
+/* ---- one figure: corrections ----------------------------------------------------------------- */
 
 static double through_ohm(const struct rd_setup *s, double ohm)
 {
@@ -176,7 +176,7 @@ static int figure(const struct rd_setup *s, const struct rd_item *items, int n, 
 	return 0;
 }
 
-/* ---- verdict ---------------------------------------------------------------------------------------- */
+/* ---- verdict --------------------------------------------------------------------------------- */
 
 enum rd_verdict rd_judge(double low, double high, enum rd_kind kind, double value, double u,
 			 double *p_inside)
@@ -205,7 +205,7 @@ static enum rd_verdict judge(const struct rd_setup *s, enum rd_kind kind, double
 	return rd_judge(s->low, s->high, kind, value, u, p);
 }
 
-/* ---- lists -------------------------------------------------------------------------------------------- */
+/* ---- lists ----------------------------------------------------------------------------------- */
 
 /* Sorts items by place: labelled ones as they say, a bare list in order. */
 static int by_place(const struct rd_setup *s, struct rd_typed *t, int count[RD_PLACES_MAX],
@@ -237,7 +237,7 @@ static int by_place(const struct rd_setup *s, struct rd_typed *t, int count[RD_P
 
 static bool against_others(enum rd_derive d) { return d != RD_AS_READ && d != RD_EACH; }
 
-/* ---- places against each other ------------------------------------------------------------------------- */
+/* ---- places against each other --------------------------------------------------------------- */
 
 /* What is independent from place to place: digits and repeats, carried like the figure itself.  The
  * error of the instrument's gain is in all places alike (JCGM 100 5.2: fully correlated). */
@@ -374,7 +374,7 @@ static int read_list(const struct rd_setup *s, struct rd_typed *t, struct rd_res
 	return against_others(s->derive) ? derive_from_all(s, r, err) : 0;
 }
 
-/* ---- before reading: questions to ask back -------------------------------------------------------------- */
+/* ---- before reading: questions to ask back --------------------------------------------------- */
 
 static enum rd_status ask_back(const struct rd_setup *s, const struct rd_typed *t, struct hs_err *err)
 {
