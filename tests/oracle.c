@@ -423,8 +423,8 @@ static void maybe_brought(const struct weighing *k, struct world *w, int r, doub
 	double sum = 0;
 
 	next_epoch(k, w, r + 1, p);
-	/* three at once, the brought one included, is as many as are considered */
-	if (!kn->independent && size_of(kn, w->there) == 3)
+	/* beside one that work brought at most one other is considered */
+	if (size_of(kn, w->there) > 1)
 		return;
 	if (w->brought != KN_NONE || !kn->remedies[k->c->repairs[r].remedy].bench_work || kn->independent)
 		return;

@@ -10,7 +10,7 @@
 #define FIRST_REMEDIES 5
 #define REMEDIES_INSIDE 2  /* single ones, and as many groups, behind the first step */
 
-#define WORK_LIMIT 400000     /* sets and remedies gone through per advice; counted, never timed */
+#define WORK_LIMIT 250000     /* sets and remedies gone through per advice; counted, never timed */
 #define FIRST_WIDTH 40        /* checks weighed as the first step */
 #define WIDTH 5               /* checks weighed behind it, and first steps looked at again */
 #define DEPTH 5

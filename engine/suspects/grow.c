@@ -134,6 +134,12 @@ void search_keep(struct search *s, double weight, int node, int rank)
 
 /* ---- opening a node ------------------------------------------------------------------------------ */
 
+/* Faults from the start a set may have: fewer beside one that work brought. */
+static int most_from_start(const struct search *s, const struct node *n)
+{
+	return n->brought && s->p->max_faults > SU_BESIDE_BROUGHT ? SU_BESIDE_BROUGHT : s->p->max_faults;
+}
+
 /* The prior weight of all that may still be added to a set of `count` from ranks >= from; `raised`
  * is what its members make those weigh more. */
 static double rest_of_prior(const struct search *s, const struct node *n, int from)
@@ -141,14 +147,15 @@ static double rest_of_prior(const struct search *s, const struct node *n, int fr
 	const double *count = s->p->count + n->count;
 	double b = n->brought ? 0 : s->tail_brought[from];
 	double e1 = s->tail[from] + n->raised * s->p->raise, e2;
-	int room = s->p->max_faults - n->count - n->brought;
+	int room = most_from_start(s, n) - n->count;
 
 	if (s->p->kn->independent)
 		return count[0] * (s->tail_all[from] - 1);
 	e2 = e1 * e1 / 2 + s->raised_tail[from] * s->p->raise * s->p->raise;
-	return (room >= 1 ? count[0] * b + count[1] * e1 : 0) +
-	       (room >= 2 ? count[1] * e1 * b + count[2] * e2 : 0) +
-	       (room >= 3 ? count[2] * e2 * b + count[3] * e1 * e2 : 0);
+	/* What work brought stands beside at most one other. */
+	return (n->count <= SU_BESIDE_BROUGHT ? count[0] * b : 0) +
+	       (room >= 1 ? count[1] * e1 * (n->count < SU_BESIDE_BROUGHT ? 1 + b : 1) : 0) +
+	       (room >= 2 ? count[2] * e2 : 0) + (room >= 3 ? count[3] * e1 * e2 : 0);
 }
 
 /* Prior weights of the children; 0 where the item is excluded. */
@@ -157,7 +164,8 @@ static void children_priors(struct search *s, int at, int from)
 	const struct node *node = &s->nodes[at];
 
 	for (int k = from; k < s->n; k++) {
-		bool room = node->count + node->brought < s->p->max_faults && !(s->brought[k] && node->brought);
+		bool room = s->brought[k] ? !node->brought && node->count <= SU_BESIDE_BROUGHT
+					  : node->count < most_from_start(s, node);
 
 		s->prior[k] = room ? s->weight[k] : 0;
 		s->like[k] = s->most[k] = 1;
@@ -220,7 +228,9 @@ static void look_at(struct search *s, double weight, int node, int rank, int now
 
 static bool may_grow(const struct search *s, const struct node *n, int from)
 {
-	return from < s->n && n->depth < SU_SET_MAX && n->count + n->brought < s->p->max_faults;
+	return from < s->n && n->depth < SU_SET_MAX &&
+	       (n->count < most_from_start(s, n) ||
+		(!n->brought && n->count <= SU_BESIDE_BROUGHT && s->tail_brought[from] > 0));
 }
 
 /* A mode at two places counts once: only if no item further up has it already. */
@@ -285,13 +295,13 @@ static void open_node(struct search *s, int at)
 	const struct node *node = &s->nodes[at];
 	int from = at ? node->item + 1 : 0, now = 0;
 	/* How many items a child may still get: with one, the exact most is known. */
-	int room = s->p->max_faults - node->count - node->brought - 1;
+	int room = most_from_start(s, node) - node->count - 1;
 	enum rows_for what = room <= 0 ? ROWS_LAST : room == 1 ? ROWS_ONE : ROWS_MANY;
 
 	for (int m = at; m > 0; m = s->nodes[m].parent)
 		now += s->p->item[s->by_rank[s->nodes[m].item]].cleared_by == SU_NEVER;
 	if (s->settings->tolerance > 0 && !s->p->kn->independent && from < s->n &&
-	    node->count + node->brought + 1 == s->p->max_faults && s->tail_brought[from] <= 0) {
+	    node->count + 1 == most_from_start(s, node) && s->tail_brought[from] <= 0) {
 		last_level(s, at, from, now);
 		return;
 	}

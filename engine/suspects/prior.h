@@ -9,6 +9,7 @@
 #include "suspects/suspects.h"
 
 #define SU_NEVER 1000000
+#define SU_BESIDE_BROUGHT 1   /* faults from the start beside one that work brought */
 
 struct su_item {
 	int fault;
