@@ -35,7 +35,7 @@ _halfsplit_jobs()
 _halfsplit()
 {
 	local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD - 1]} command='' i
-	local commands='resume jobs report list rank show lint'
+	local commands='resume jobs report learn list rank show lint'
 	local options='--script --machine --trees --job-dir --json --html --dot --figures --due --complaint --answer --tool --history
 		--circumstance --leads-unmeasured --size-is-right --help --version'
 
@@ -47,7 +47,7 @@ _halfsplit()
 	fi
 	for ((i = 1; i < COMP_CWORD; i++)); do
 		case ${COMP_WORDS[i]} in
-		resume | jobs | report | list | rank | show | lint) command=${COMP_WORDS[i]} ;;
+		resume | jobs | report | learn | list | rank | show | lint) command=${COMP_WORDS[i]} ;;
 		esac
 	done
 	case $before in

@@ -20,6 +20,7 @@ static const char usage[] =
 	"       halfsplit resume [ID]                 go on with a job (the newest)\n"
 	"       halfsplit jobs [WORD] [--due]         jobs; those with WORD in them\n"
 	"       halfsplit report [ID]                 a job sheet (the newest)\n"
+	"       halfsplit learn                       count closed jobs into frequencies\n"
 	"       halfsplit list machines|symptoms|checks|suspects [--machine ID] [--json]\n"
 	"       halfsplit rank --machine ID --complaint ID [--answer C[@P]=V] [--json]\n"
 	"       halfsplit show SYMPTOM [--machine ID] [--dot]   the fault tree\n"
@@ -203,6 +204,8 @@ static int run(struct command_line *c, int argc, char **argv)
 		return talk_jobs(c->talk.job_dir, argument, c->due, c->rank.json);
 	if (argument)
 		return wrong("One word too many", argument);
+	if (strcmp(command, "learn") == 0)
+		return talk_learn(c->talk.trees, c->talk.job_dir, c->talk.machine);
 	if (strcmp(command, "rank") == 0)
 		return talk_rank(&c->rank);
 	return wrong("There is no such command", command);

@@ -209,7 +209,7 @@ static void test_jobs_on_watch_have_their_day(void **state)
 static void test_search_looks_into_what_holds(void **state)
 {
 	struct hs_err err = { 0 };
-	struct job *j = job_read(dir, "watched", &err);
+	struct job *j = job_read(dir, "watched", NULL, &err);
 
 	(void)state;
 	assert_non_null(j);
@@ -219,9 +219,9 @@ static void test_search_looks_into_what_holds(void **state)
 	assert_false(job_mentions(j, "taken back"));
 	assert_false(job_mentions(j, "bus"));
 	job_close(j);
-	assert_null(job_read(dir, "none", &err));
+	assert_null(job_read(dir, "none", NULL, &err));
 	err_clear(&err);
-	assert_null(job_read(dir, "../x", &err));
+	assert_null(job_read(dir, "../x", NULL, &err));
 }
 
 /* One line, whatever was typed; what was taken back is not in it. */
@@ -233,7 +233,7 @@ static void test_job_is_one_line_of_json(void **state)
 
 	(void)state;
 	write_job("odd", "two\nlines \"quoted\" \x1b[2J", "watch", "2025-12-01");
-	j = job_read(dir, "odd", &err);
+	j = job_read(dir, "odd", NULL, &err);
 	assert_non_null(j);
 	report_job_line(j, &t);
 	assert_ptr_equal(strchr(text_str(&t), '\n'), text_str(&t) + t.len - 1);

@@ -20,7 +20,7 @@ enum job_kind {
 	JOB_SETTING,      /* setting, place or "", found | left, text */
 	JOB_NOTED,        /* text */
 	JOB_CLOSED,       /* proven | watch | parts-fitted | handed-over | checked | reopened, text,
-			   * day of the recheck "2026-12-24" or "" */
+			   * day of the recheck "2026-12-24" or "", what was found (job/learn.h) */
 	JOB_TOOK_BACK,    /* sequence number of the event taken back */
 	JOB_PUT_BACK,     /* sequence number of the event put back (redo) */
 	JOB_UNKNOWN,      /* of a later version: kept in the file, means nothing here */

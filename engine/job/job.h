@@ -30,9 +30,9 @@ int job_peek(const char *dir, const char *id, char machine[65], char digest[17],
  * job on watch is to be looked at again, else "". */
 struct job_summary { char id[65], machine[65], complaint[129], state[33], due[11]; long long changed; int nevents; };
 int job_list(const char *dir, struct job_summary **out, struct hs_err *err); /* count or -1; mem_free */
-/* The events of a job without knowledge, lock or recovery: for lists and exports.  No view of it; freed
+/* The events of a job without lock or recovery: for lists and exports.  kn NULL: no view of it.  Freed
  * with job_close(). */
-struct job *job_read(const char *dir, const char *id, struct hs_err *err);
+struct job *job_read(const char *dir, const char *id, const struct kn_knowledge *kn, struct hs_err *err);
 void job_summarise(const struct job *j, struct job_summary *out);
 /* Does any field of its events have this in it, or its name? ASCII case does not count. */
 bool job_mentions(const struct job *j, const char *word);

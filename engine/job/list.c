@@ -76,7 +76,7 @@ static int read_file(const char *dir, const char *id, struct job *j, struct hs_e
 		       "beginning.", id);
 }
 
-struct job *job_read(const char *dir, const char *id, struct hs_err *err)
+struct job *job_read(const char *dir, const char *id, const struct kn_knowledge *kn, struct hs_err *err)
 {
 	struct job *j = mem_alloc(sizeof *j);
 
@@ -84,6 +84,7 @@ struct job *job_read(const char *dir, const char *id, struct hs_err *err)
 		err_set(err, HS_NOT_FOUND, "There is no job \"%s\".", id);
 	else if (read_file(dir, id, j, err) == 0) {
 		snprintf(j->id, sizeof j->id, "%s", id);
+		j->kn = kn;
 		return j;
 	}
 	job_close(j);

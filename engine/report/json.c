@@ -216,7 +216,7 @@ void report_job_line(const struct job *j, struct text *out)
 		*const answer[] = { "check", "position", "answer", "source", NULL },
 		*const skipped[] = { "check", "position", "why" }, *const repair[] = { "remedy", "position" },
 		*const setting[] = { "setting", "position", "when_noted", "value" }, *const note[] = { "text" },
-		*const closed[] = { "how", "text", "again" };
+		*const closed[] = { "how", "text", "again", "found" };
 	struct job_summary s;
 
 	job_summarise(j, &s);

@@ -181,7 +181,7 @@ int talk_rank(const struct talk_rank *r)
 {
 	struct hs_err err = {0};
 	struct text out = {0};
-	struct kn_knowledge *kn = kn_load(r->trees, r->machine, &err);
+	struct kn_knowledge *kn = talk_load(r->trees, r->machine, NULL, &err);
 	struct job *j = kn ? job_new(kn) : NULL;
 	int result = -1;
 
@@ -249,7 +249,7 @@ static bool listed(const char *dir, const struct job_summary *s, const char *wor
 		return false;
 	if (!word)
 		return true;
-	j = job_read(dir, s->id, NULL);
+	j = job_read(dir, s->id, NULL, NULL);
 	mentioned = j && job_mentions(j, word);
 	job_close(j);
 	return mentioned;
@@ -269,7 +269,7 @@ static void list_job(struct text *out, const struct job_summary *s)
 
 static void line_job(struct text *out, const char *dir, const char *id)
 {
-	struct job *j = job_read(dir, id, NULL);
+	struct job *j = job_read(dir, id, NULL, NULL);
 
 	if (j)
 		report_job_line(j, out);
@@ -333,7 +333,7 @@ int talk_report(const char *trees, const char *dir, const char *id, enum talk_fo
 		err_set(&err, HS_NOT_FOUND, "There is no job \"%s\".", id);
 	if (err.code == HS_OK && (*name || newest(dir, name, &err) == 0) &&
 	    job_peek(dir, name, machine, digest, &err) == 0 &&
-	    (kn = kn_load(trees, machine, &err)) && (j = job_open(dir, name, kn, &recovered, &err)))
+	    (kn = talk_load(trees, machine, dir, &err)) && (j = job_open(dir, name, kn, &recovered, &err)))
 		result = form == TALK_HTML   ? report_html(j, &out, &err)
 			 : form == TALK_JSON ? report_json(j, &out, &err)
 					     : report_text(j, &out, &err);

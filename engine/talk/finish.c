@@ -3,6 +3,7 @@
 #include <time.h>
 
 #include "base/mem.h"
+#include "job/learn.h"
 #include "report/report.h"
 #include "talk/inner.h"
 #include "talk/paths.h"
@@ -36,6 +37,16 @@ static void help_finish(struct talk *t, const void *about)
 	choose_list(t, about, NWAYS);
 }
 
+/* A path is never broken: it is there to be copied. */
+static void say_path(struct talk *t, const char *path)
+{
+	struct text line = {0};
+
+	text_addf(&line, "Job sheet: %s\n", path);
+	out_lines(&t->out, text_str(&line));
+	text_free(&line);
+}
+
 int report_save(struct talk *t)
 {
 	char folder[4096];
@@ -52,7 +63,7 @@ int report_save(struct talk *t)
 	text_addf(&path, "/%s.txt", job_id(t->job));
 	if (report_text(t->job, &sheet, &err) == 0 &&
 	    paths_write(text_str(&path), text_str(&sheet), sheet.len, &err) == 0) {
-		out_say(&t->out, 0, 2, "Job sheet: %s", text_str(&path));
+		say_path(t, text_str(&path));
 		result = 0;
 	} else {
 		talk_fail(t, &err);
@@ -93,10 +104,11 @@ static enum talk_reply ask_words(struct talk *t, const char *question, const cha
 
 static void help_again(struct talk *t, const void *about)
 {
-	const struct job_view *v = about;
-	const struct kn_remedy *r = v->nrepairs > 0
+	const struct job_view *v = talk_view(t);
+	const struct kn_remedy *r = v && v->nrepairs > 0
 					    ? &t->kn->remedies[v->repairs[v->nrepairs - 1].remedy] : NULL;
 
+	(void)about;
 	out_say(&t->out, 2, 2, "A day like 2026-12-24, or 7 days, 2 weeks. `halfsplit jobs --due` lists the "
 		"jobs whose day has come.");
 	if (r && r->recheck)
@@ -104,11 +116,11 @@ static void help_again(struct talk *t, const void *about)
 }
 
 /* The day on which a job on watch is looked at again. */
-static enum talk_reply ask_again(struct talk *t, const struct job_view *v, char day[11])
+static enum talk_reply ask_again(struct talk *t, char day[11])
 {
 	struct talk_prompt p = {.question = "Look at it again on", .by_default = "14 days",
 				.allowed = "a day, or a number of days or weeks",
-				.help = help_again, .about = v};
+				.help = help_again};
 	struct text line = {0};
 	enum talk_reply reply;
 
@@ -154,7 +166,7 @@ static enum talk_reply close_job(struct talk *t, int way, const struct job_view 
 {
 	const struct talk_choice *chosen = &ways_of(v)[way];
 	bool proven = way == PROVEN && !bench_running(v);
-	struct text proof = {0};
+	struct text proof = {0}, found = {0};
 	char again[11] = "";
 	enum talk_reply reply;
 
@@ -163,9 +175,12 @@ static enum talk_reply close_job(struct talk *t, int way, const struct job_view 
 	else
 		reply = ask_words(t, "A word for the job sheet", "nothing to add", NULL, &proof);
 	if (reply == TALK_TEXT && way == WATCH)
-		reply = ask_again(t, v, again);
+		reply = ask_again(t, again);
+	v = talk_view(t); /* a note may have been written since */
+	if (reply == TALK_TEXT && v)
+		job_found(v, &found);
 	if (reply == TALK_TEXT &&
-	    talk_record(t, JOB_CLOSED, chosen->id, text_str(&proof), again, NULL) == 0 &&
+	    talk_record(t, JOB_CLOSED, chosen->id, text_str(&proof), again, text_str(&found)) == 0 &&
 	    report_save(t) == 0) {
 		out_say(&t->out, 0, 2, "Closed: %s.", chosen->title);
 		if (*again)
@@ -174,6 +189,7 @@ static enum talk_reply close_job(struct talk *t, int way, const struct job_view 
 		t->status = way == HANDED_OVER ? TALK_NO_ANSWER : TALK_DONE;
 	}
 	text_free(&proof);
+	text_free(&found);
 	return t->over ? TALK_OVER : reply;
 }
 

@@ -178,6 +178,10 @@ enum kn_energy step_energy(const struct talk *t, int check);
 int access_depth(const struct kn_knowledge *kn, int access);  /* 1 for the root */
 int access_told(struct talk *t, const char *argument, bool open, struct hs_err *err);
 
+/* learn.c: trees with what the shop has learned in force. */
+struct kn_knowledge *talk_load(const char *trees, const char *machine, const char *job_dir,
+			       struct hs_err *err);
+
 /* ---- explaining ---------------------------------------------------------------------------------- */
 
 void explain_words(struct talk *t, bool in_full);

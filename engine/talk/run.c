@@ -103,7 +103,7 @@ static int open_job(struct talk *t)
 
 	if (which_job(t, dir, id, &err) < 0 || job_peek(dir, id, machine, digest, &err) < 0)
 		goto failed;
-	t->kn = kn_load(t->options->trees, machine, &err);
+	t->kn = talk_load(t->options->trees, machine, t->options->job_dir, &err);
 	if (!t->kn)
 		goto failed;
 	t->declined = mem_array((size_t)t->kn->nremedies + 1, sizeof *t->declined);

@@ -8,7 +8,7 @@ static enum talk_reply load(struct talk *t, const char *machine)
 {
 	struct hs_err err = {0};
 
-	t->kn = kn_load(t->options->trees, machine, &err);
+	t->kn = talk_load(t->options->trees, machine, t->options->job_dir, &err);
 	if (!t->kn) {
 		talk_fail(t, &err);
 		return TALK_OVER;

@@ -60,6 +60,9 @@ enum talk_form { TALK_TEXT_FORM, TALK_HTML, TALK_JSON };
 /* id NULL: the newest */
 int talk_report(const char *trees, const char *dir, const char *id, enum talk_form form);
 
+/* learn.c: counts closed jobs into the frequencies; machine: shows only that one */
+int talk_learn(const char *trees, const char *dir, const char *machine);
+
 /* Prints err to standard error as "halfsplit: FILE:LINE: text"; returns its exit status. */
 int talk_complain(const struct hs_err *err);
 
