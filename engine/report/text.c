@@ -216,6 +216,19 @@ static void verification(struct text *out, const struct job_view *v)
 	}
 }
 
+/* Several repairs may carry the same words. */
+static bool said_before(const struct job_view *v, int remedy, int caution)
+{
+	const char *text = v->kn->remedies[remedy].cautions[caution].text;
+
+	for (int r = 0; r <= remedy; r++)
+		for (int i = 0; v->remedy_done[r] && i < v->kn->remedies[r].ncautions; i++)
+			if ((r < remedy || i < caution) &&
+			    strcmp(v->kn->remedies[r].cautions[i].text, text) == 0)
+				return true;
+	return false;
+}
+
 /* The cautions of the work done, each once, the gravest first. */
 static void cautions(struct text *out, const struct job_view *v)
 {
@@ -228,7 +241,7 @@ static void cautions(struct text *out, const struct job_view *v)
 			for (int i = 0; v->remedy_done[r] && i < rem->ncautions; i++) {
 				struct text t = { 0 };
 
-				if (rem->cautions[i].signal != signal)
+				if (rem->cautions[i].signal != signal || said_before(v, r, i))
 					continue;
 				if (!any)
 					heading(out, "Cautions of the work done");
