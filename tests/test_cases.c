@@ -1,7 +1,7 @@
 /* Cases as data: every case of tests/data/cases is played through the library.
  *
- * The format is docs/cases.md.  A case that does not come out is reported with its file and line and
- * the suspects as they stand; all cases are played before the test fails. */
+ * The format is docs/cases.md.  A case that does not come out is reported with its file and line
+ * and the suspects as they stand; all cases are played before the test fails. */
 #include <ctype.h>
 #include <dirent.h>
 #include <setjmp.h>
@@ -63,7 +63,7 @@ static struct kn_knowledge *knowledge_of(const char *machine)
 	return known[nknown++];
 }
 
-/* ---- what came out ---------------------------------------------------------------------------- */
+/* ---- what came out -------------------------------------------------------------------------- */
 
 static void complain(struct case_run *c, const char *format, ...)
 	__attribute__((format(printf, 2, 3)));
@@ -89,9 +89,13 @@ static const char *line_name(const struct kn_knowledge *kn, const struct su_line
 	const struct kn_mode *m = l->mode == KN_NONE ? NULL : &kn->modes[l->mode];
 	const struct kn_part *part = m ? &kn->parts[m->part] : NULL;
 
-	snprintf(name, 160, "%s%s%s", m ? m->ref : "something-else", l->all ? "@all" : l->place >= 0 ?
-		 "@" : "", l->place >= 0 && part && part->kind >= 0 ?
-		 kn->kinds[part->kind].places[l->place].id : "");
+	snprintf(name, 160, "%s%s%s", m ? m->ref : "something-else",
+		 l->all		 ? "@all"
+		 : l->place >= 0 ? "@"
+				 : "",
+		 l->place >= 0 && part && part->kind >= 0
+			 ? kn->kinds[part->kind].places[l->place].id
+			 : "");
 	return name;
 }
 
@@ -110,8 +114,9 @@ static bool is_meant(const struct kn_knowledge *kn, const struct su_line *l, con
 	const char *at = strchr(name, '@');
 
 	line_name(kn, l, full);
-	return at ? strcmp(full, name) == 0 : strncmp(full, name, strlen(name)) == 0 &&
-					      (full[strlen(name)] == '\0' || full[strlen(name)] == '@');
+	return at ? strcmp(full, name) == 0
+		  : strncmp(full, name, strlen(name)) == 0 &&
+			       (full[strlen(name)] == '\0' || full[strlen(name)] == '@');
 }
 
 static bool name_exists(const struct kn_knowledge *kn, const char *name)
@@ -181,9 +186,10 @@ static void expect(struct case_run *c, const char *words)
 	mem_free(lines);
 }
 
-/* ---- what went in ------------------------------------------------------------------------------- */
+/* ---- what went in --------------------------------------------------------------------------- */
 
-static void add(struct case_run *c, enum job_kind kind, const char *f0, const char *f1, const char *f2)
+static void add(struct case_run *c, enum job_kind kind, const char *f0, const char *f1,
+		const char *f2)
 {
 	struct job_event e = { .kind = kind, .field = { f0, f1, f2 } };
 	struct hs_err err = { 0 };
@@ -235,7 +241,8 @@ static void answer(struct case_run *c, char *words)
 	a.text = value;
 	a.flags = c->leads_waived ? JOB_LEADS_WAIVED : 0;
 	if (job_answer(c->job, &a, &understood, &err) != JOB_OK)
-		complain(c, "%s = %s: %s", name, value, err.text[0] ? err.text : "a question came back");
+		complain(c, "%s = %s: %s", name, value,
+			 err.text[0] ? err.text : "a question came back");
 }
 
 static void complaint(struct case_run *c, const char *name)
@@ -266,7 +273,7 @@ static void tell(struct case_run *c, char *words)
 	add(c, JOB_TOLD, words, value + strspn(value, " \t"), NULL);
 }
 
-/* ---- the file ------------------------------------------------------------------------------------ */
+/* ---- the file ------------------------------------------------------------------------------- */
 
 static void begin(struct case_run *c, const char *machine)
 {
@@ -314,7 +321,8 @@ static void take_line(struct case_run *c, char *line)
 	size_t word;
 
 	line += strspn(line, " \t");
-	for (char *stop = line + strlen(line); stop > line && isspace((unsigned char)stop[-1]); stop--)
+	for (char *stop = line + strlen(line); stop > line && isspace((unsigned char)stop[-1]);
+	     stop--)
 		stop[-1] = '\0';
 	word = strcspn(line, " \t");
 	rest = line + word + strspn(line + word, " \t");
@@ -386,7 +394,8 @@ static void test_every_symptom_has_cases_when_counted(void **state)
 	assert_true(ncases >= CASES_LEAST);
 	for (int i = 0; i < known[0]->nsymptoms; i++)
 		if (played[i] < PER_SYMPTOM_LEAST)
-			fail_msg("%s: %d cases", known[0]->checks[known[0]->symptoms[i]].id, played[i]);
+			fail_msg("%s: %d cases", known[0]->checks[known[0]->symptoms[i]].id,
+				 played[i]);
 }
 
 /* What a case must never do: pass because nothing was compared. */

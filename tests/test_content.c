@@ -49,7 +49,7 @@ static int unload(void **state)
 	return 0;
 }
 
-/* ---- is it there ------------------------------------------------------------------------------- */
+/* ---- is it there ---------------------------------------------------------------------------- */
 
 static bool has_symptom(const char *id)
 {
@@ -64,7 +64,8 @@ static bool has_check(const char *id)
 	for (size_t m = 0; m < MACHINES; m++) {
 		int c = kn_check_by_id(machine[m], id);
 
-		if (c != KN_NONE && machine[m]->checks[c].kind != KN_SYMPTOM && machine[m]->checks[c].offered)
+		if (c != KN_NONE && machine[m]->checks[c].kind != KN_SYMPTOM &&
+		    machine[m]->checks[c].offered)
 			return true;
 	}
 	return false;
@@ -91,8 +92,8 @@ static bool has_cause(const char *ref)
 
 			if (machine[m]->something_else && f == 0)
 				continue;
-			if (strcmp(machine[m]->modes[fault->mode].ref, name) == 0 && fault->weight > 0 &&
-			    (!at || fault->all == (strcmp(at, "@all") == 0)))
+			if (strcmp(machine[m]->modes[fault->mode].ref, name) == 0 &&
+			    fault->weight > 0 && (!at || fault->all == (strcmp(at, "@all") == 0)))
 				return true;
 		}
 	return false;
@@ -124,7 +125,7 @@ static bool has_code(const char *of, const char *number)
 	return false;
 }
 
-/* ---- the list --------------------------------------------------------------------------------------- */
+/* ---- the list ------------------------------------------------------------------------------- */
 
 struct count { const char *kind; int must, listed; };
 static struct count counts[] = {
@@ -142,12 +143,13 @@ static bool is_there(const char *kind, char *names)
 		return of && number && has_code(of, number);
 	}
 	for (char *name = strtok(names, " "); name; name = strtok(NULL, " "))
-		there = there && (strcmp(kind, "symptom") == 0 ? has_symptom(name)
+		there = there && (strcmp(kind, "symptom") == 0	   ? has_symptom(name)
 				  : strcmp(kind, "condition") == 0 ? has_gate(name)
-				  : strcmp(kind, "cause") == 0 ? has_cause(name)
-				  : strcmp(kind, "check") == 0 ? has_check(name)
-				  : strcmp(kind, "setting") == 0 ? kn_setting_by_id(machine[0], name) != KN_NONE
-				  : strcmp(kind, "access") == 0 && has_access(name));
+				  : strcmp(kind, "cause") == 0	   ? has_cause(name)
+				  : strcmp(kind, "check") == 0	   ? has_check(name)
+				  : strcmp(kind, "setting") == 0
+					  ? kn_setting_by_id(machine[0], name) != KN_NONE
+					  : strcmp(kind, "access") == 0 && has_access(name));
 	return there;
 }
 
@@ -187,8 +189,8 @@ static void test_everything_listed_is_there_when_loaded(void **state)
 	fclose(f);
 	for (size_t i = 0; i < COUNT(counts); i++)
 		if (counts[i].listed != counts[i].must)
-			fail_msg("%d of kind %s are listed, not %d", counts[i].listed, counts[i].kind,
-				 counts[i].must);
+			fail_msg("%d of kind %s are listed, not %d", counts[i].listed,
+				 counts[i].kind, counts[i].must);
 	assert_int_equal(missing, 0);
 }
 
@@ -203,7 +205,7 @@ static void test_symptoms_are_no_more_than_listed_when_counted(void **state)
 	assert_int_equal(machine[0]->ngates, 31);
 }
 
-/* ---- every one complete ---------------------------------------------------------------------------- */
+/* ---- every one complete --------------------------------------------------------------------- */
 
 static void test_every_check_has_instruction_and_answers_in_words(void **state)
 {
@@ -218,7 +220,8 @@ static void test_every_check_has_instruction_and_answers_in_words(void **state)
 				fail_msg("%s: %s: no instruction", machine_ids[m], check->id);
 			for (int o = 0; o < check->noutcomes; o++)
 				if (!check->outcomes[o].title || !*check->outcomes[o].title)
-					fail_msg("%s: %s: an answer without words", machine_ids[m], check->id);
+					fail_msg("%s: %s: an answer without words", machine_ids[m],
+						 check->id);
 		}
 }
 
@@ -231,7 +234,8 @@ static void test_every_remedy_has_steps_proof_and_verification(void **state)
 			bool verified = false;
 
 			for (int i = 0; i < remedy->nverifies; i++)
-				verified = verified || machine[m]->checks[remedy->verifies[i]].offered;
+				verified =
+					verified || machine[m]->checks[remedy->verifies[i]].offered;
 			if (!verified || !remedy->nsteps || !remedy->proof || remedy->nclears == 0)
 				fail_msg("%s: %s lacks verification, steps, proof or a cause",
 					 machine_ids[m], remedy->id);
@@ -278,7 +282,8 @@ static void test_every_setting_says_how_and_is_recorded(void **state)
 /* Work below these states spoils what the state says; the cost must be there. */
 static void test_states_that_consume_something_say_so(void **state)
 {
-	static const char *const states[] = { "bowls-off", "bodies-split", "valve-cover-off", "header-off" };
+	static const char *const states[] = { "bowls-off", "bodies-split", "valve-cover-off",
+					      "header-off" };
 
 	(void)state;
 	for (size_t m = 0; m < MACHINES; m++)
@@ -287,7 +292,8 @@ static void test_states_that_consume_something_say_so(void **state)
 
 			if (a == KN_NONE || !machine[m]->accesses[a].reachable)
 				continue;
-			if (!machine[m]->accesses[a].consumes || machine[m]->accesses[a].consumes_cost <= 0)
+			if (!machine[m]->accesses[a].consumes ||
+			    machine[m]->accesses[a].consumes_cost <= 0)
 				fail_msg("%s: opening %s costs nothing", machine_ids[m], states[i]);
 		}
 }

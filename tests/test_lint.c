@@ -50,7 +50,7 @@ static struct kn_knowledge *load(const char *path, const char *machine)
 	return kn;
 }
 
-/* ---- the shipped trees ------------------------------------------------------------------------------- */
+/* ---- the shipped trees ---------------------------------------------------------------------- */
 
 static void test_shipped_trees_lint_clean(void **state)
 {
@@ -81,12 +81,13 @@ static void test_figures_in_docs_are_current(void **state)
 	assert_int_equal(report_figures(in_root("trees"), &out, &err), 0);
 	assert_true(out.len > 4000);
 	if (!strstr(doc, text_str(&out)))
-		fail_msg("docs/diagnosability.md is out of date: end it with `halfsplit lint --figures`");
+		fail_msg("docs/diagnosability.md is out of date: end it with `halfsplit lint "
+			 "--figures`");
 	mem_free(doc);
 	text_free(&out);
 }
 
-/* ---- one thing wrong at a time ------------------------------------------------------------------------ */
+/* ---- one thing wrong at a time -------------------------------------------------------------- */
 
 static char made[256];
 
@@ -99,7 +100,8 @@ static int lint_with(const char *what, const char *with, struct text *out)
 	int fd, faults;
 
 	assert_true(!what || at);
-	snprintf(made, sizeof made, "%s/halfsplit-lint-XXXXXX.xml", tmp && strlen(tmp) < 200 ? tmp : "/tmp");
+	snprintf(made, sizeof made, "%s/halfsplit-lint-XXXXXX.xml",
+		 tmp && strlen(tmp) < 200 ? tmp : "/tmp");
 	fd = mkstemps(made, 4);
 	assert_true(fd >= 0);
 	if (at) {
@@ -133,23 +135,30 @@ struct wrong { const char *what, *with, *rule; int faults; };
 
 static const struct wrong wrongs[] = {
 	/* Its only cause is of a part that the machine does not have. */
-	{ "<part id=\"cell\"", "<option id=\"gas\" title=\"gas\"/><part id=\"mantle\" title=\"mantle\" "
+	{ "<part id=\"cell\"",
+	  "<option id=\"gas\" title=\"gas\"/><part id=\"mantle\" title=\"mantle\" "
 	  "needs=\"gas\"><mode id=\"torn\" title=\"torn\" weight=\"1\"/></part><symptom id=\"dim\" "
-	  "title=\"Dim\" base=\".01\"><branch title=\"Gas\"><cause mode=\"mantle.torn\" p=\".5\"/></branch>"
-	  "</symptom><part id=\"cell\"", "no-cause", 1 },
-	/* A vote too weak to find anything: then nothing tells the cell from a healthy lamp, and the check
-	 * tells nothing apart. */
-	{ "<when mode=\"cell.flat\" p=\".9\"/>", "<when mode=\"cell.flat\" p=\".2\"/>", "not-reached", 2 },
-	{ "<when mode=\"cell.flat\" p=\".9\"/>", "<when mode=\"cell.flat\" p=\".2\"/>", "never-pays", 2 },
+	  "title=\"Dim\" base=\".01\"><branch title=\"Gas\"><cause mode=\"mantle.torn\" "
+	  "p=\".5\"/></branch>"
+	  "</symptom><part id=\"cell\"",
+	  "no-cause", 1 },
+	/* A vote too weak to find anything: then nothing tells the cell from a healthy lamp, and
+	 * the check tells nothing apart. */
+	{ "<when mode=\"cell.flat\" p=\".9\"/>", "<when mode=\"cell.flat\" p=\".2\"/>",
+	  "not-reached", 2 },
+	{ "<when mode=\"cell.flat\" p=\".9\"/>", "<when mode=\"cell.flat\" p=\".2\"/>",
+	  "never-pays", 2 },
 	{ "<clears mode=\"bulb.blown\"/>", "<clears mode=\"wire.broken\"/>", "no-remedy", 1 },
 	/* The nominal figure in an answer that accuses. */
 	{ "side=\"below\"", "from=\"12.5\" to=\"13\"", "band", 1 },
 	{ "Overnight.", "Drain the bowl of petrol first.", "no-caution", 1 },
-	{ "Hold the bulb against the light.", "Set the gap tester and look for sparks.", "no-caution", 1 },
+	{ "Hold the bulb against the light.", "Set the gap tester and look for sparks.",
+	  "no-caution", 1 },
 	{ "<check id=\"wire-pull\" title=\"Pull the wire\"",
 	  "<check energy=\"running\" id=\"wire-pull\" title=\"Pull the wire\"", "no-caution", 1 },
-	{ "title=\"loose\"", "title=\"loose at one end or the other, or at both, as far as can be told\"",
-	  "too-long", 1 },
+	{ "title=\"loose\"",
+	  "title=\"loose at one end or the other, or at both, as far as can be told\"", "too-long",
+	  1 },
 	{ "<verify check=\"volts\"/>", "", "no-verification", 1 },
 	{ "<access id=", "<tool id=\"spade\" title=\"spade\"/><access id=", "unused", 1 },
 	{ "<part id=\"cell\"", "<part id=\"fuse\" title=\"fuse\"/><part id=\"cell\"", "unused", 1 },
@@ -166,8 +175,8 @@ static void test_every_rule_speaks_when_broken(void **state)
 		faults = lint_with(wrongs[i].what, wrongs[i].with, &out);
 		snprintf(rule, sizeof rule, "FAULT [%s]", wrongs[i].rule);
 		if (faults != wrongs[i].faults || !strstr(text_str(&out), rule))
-			fail_msg("%s: %d faults, %d expected:\n%s", wrongs[i].rule, faults, wrongs[i].faults,
-				 text_str(&out));
+			fail_msg("%s: %d faults, %d expected:\n%s", wrongs[i].rule, faults,
+				 wrongs[i].faults, text_str(&out));
 		text_free(&out);
 	}
 }
@@ -175,27 +184,35 @@ static void test_every_rule_speaks_when_broken(void **state)
 /* Two more parts with one check and one remedy between them. */
 static void test_family_is_named_when_nothing_splits_it(void **state)
 {
-	static const char more[] =
-		"<part id=\"glass\" title=\"glass\"><mode id=\"dirty\" title=\"dirty\" weight=\"2\"/></part>"
-		"<part id=\"lens\" title=\"lens\"><mode id=\"dull\" title=\"dull\" weight=\"2\"/></part>"
-		"<check id=\"wipe\" title=\"Wipe it\" access=\"on-bike\" minutes=\"1\"><how>Wipe.</how>"
-		"<outcome id=\"black\" title=\"black\" base=\".1\"><when mode=\"glass.dirty\" p=\".9\"/>"
-		"<when mode=\"lens.dull\" p=\".8\"/></outcome><outcome id=\"no\" title=\"no\" rest=\"yes\"/>"
-		"</check><remedy id=\"polish\" title=\"Polish\" minutes=\"1\" access=\"on-bike\"><step>Both.</step>"
-		"<clears mode=\"glass.dirty\"/><clears mode=\"lens.dull\"/><verify check=\"wipe\"/>"
-		"<proof>Light.</proof></remedy><part id=\"cell\"";
+	static const char more[] = "<part id=\"glass\" title=\"glass\"><mode id=\"dirty\" "
+				   "title=\"dirty\" weight=\"2\"/></part>"
+				   "<part id=\"lens\" title=\"lens\"><mode id=\"dull\" "
+				   "title=\"dull\" weight=\"2\"/></part>"
+				   "<check id=\"wipe\" title=\"Wipe it\" access=\"on-bike\" "
+				   "minutes=\"1\"><how>Wipe.</how>"
+				   "<outcome id=\"black\" title=\"black\" base=\".1\"><when "
+				   "mode=\"glass.dirty\" p=\".9\"/>"
+				   "<when mode=\"lens.dull\" p=\".8\"/></outcome><outcome "
+				   "id=\"no\" title=\"no\" rest=\"yes\"/>"
+				   "</check><remedy id=\"polish\" title=\"Polish\" minutes=\"1\" "
+				   "access=\"on-bike\"><step>Both.</step>"
+				   "<clears mode=\"glass.dirty\"/><clears "
+				   "mode=\"lens.dull\"/><verify check=\"wipe\"/>"
+				   "<proof>Light.</proof></remedy><part id=\"cell\"";
 	struct text out = { 0 };
 
 	(void)state;
 	assert_int_equal(lint_with("<part id=\"cell\"", more, &out), 0);
-	if (!strstr(text_str(&out), "remark [family] lamp: no check tells these 2 apart: glass.dirty, lens.dull"))
+	if (!strstr(text_str(&out), "remark [family] lamp: no check tells these 2 apart: "
+				    "glass.dirty, lens.dull"))
 		fail_msg("%s", text_str(&out));
 	text_free(&out);
 }
 
-/* ---- figures by hand ---------------------------------------------------------------------------------- */
+/* ---- figures by hand ------------------------------------------------------------------------ */
 
-/* The shares of black are .1 when nothing is wrong and .9 when the bulb is blown: they differ by .8. */
+/* The shares of black are .1 when nothing is wrong and .9 when the bulb is blown: they differ by
+ * .8. */
 static void test_difference_is_total_variation(void **state)
 {
 	struct kn_knowledge *kn = load(SOUND, NULL);
@@ -211,8 +228,9 @@ static void test_difference_is_total_variation(void **state)
 	kn_free(kn);
 }
 
-/* Weights 6, 3, 1 and .5 for all: shares .6, .3, .1.  Without tools and without the meter nothing is
- * lost here; then the wire is made to look like the cell by leaving only the meter to split them. */
+/* Weights 6, 3, 1 and .5 for all: shares .6, .3, .1.  Without tools and without the meter nothing
+ * is lost here; then the wire is made to look like the cell by leaving only the meter to split
+ * them. */
 static void test_figures_by_hand(void **state)
 {
 	struct kn_knowledge *kn = load(SOUND, NULL);
@@ -239,7 +257,7 @@ static void test_figures_by_hand(void **state)
 	kn_free(kn);
 }
 
-/* ---- show ---------------------------------------------------------------------------------------------- */
+/* ---- show ----------------------------------------------------------------------------------- */
 
 static void narrow(const char *text, const char *what)
 {
@@ -277,7 +295,8 @@ static void show_one(const struct kn_knowledge *kn, int symptom)
 	assert_int_equal(braces, 0);
 	for (int b = 0; b < c->nbranches; b++)
 		causes += c->branches[b].nmodes;
-	for (const char *at = strstr(text_str(&dot), "[label=\""); at; at = strstr(at + 1, "[label=\""))
+	for (const char *at = strstr(text_str(&dot), "[label=\""); at; at = strstr(at + 1, "[label="
+											   "\""))
 		edges++;
 	assert_int_equal(edges, causes);
 	text_free(&text);

@@ -8,7 +8,7 @@
 #include "plan/plan.h"
 #include "suspects/table.h"
 
-/* ---- causes ----------------------------------------------------------------------------------------- */
+/* ---- causes --------------------------------------------------------------------------------- */
 
 static void gather_causes(struct apart *a)
 {
@@ -21,10 +21,12 @@ static void gather_causes(struct apart *a)
 		const struct kn_fault *fault = &kn->faults[f];
 		int i = 1;
 
-		while (i < a->ncauses && (a->cause[i].mode != fault->mode || a->cause[i].all != fault->all))
+		while (i < a->ncauses &&
+		       (a->cause[i].mode != fault->mode || a->cause[i].all != fault->all))
 			i++;
 		if (i == a->ncauses)
-			a->cause[a->ncauses++] = (struct apart_cause){ fault->mode, f, fault->all, 0 };
+			a->cause[a->ncauses++] =
+				(struct apart_cause){ fault->mode, f, fault->all, 0 };
 		a->cause[i].weight += fault->weight;
 	}
 }
@@ -47,7 +49,7 @@ double apart_best(const struct apart *a, int i, int j)
 	return a->best[i * a->ncauses + j];
 }
 
-/* ---- checks ----------------------------------------------------------------------------------------- */
+/* ---- checks --------------------------------------------------------------------------------- */
 
 static bool takes_part(const struct kn_check *c, enum apart_checks which)
 {
@@ -104,7 +106,9 @@ static void add_check(struct apart *a, struct sights *s, int check)
 	s->by_check[check] = mem_array(s->npairs, sizeof **s->by_check);
 	for (int i = 0; i < a->ncauses; i++)
 		for (int j = i + 1; j < a->ncauses; j++, pair++) {
-			double d = apart_comparable(a, i, j) ? apart_differ(rows + i * n, rows + j * n, n) : 0;
+			double d = apart_comparable(a, i, j)
+					   ? apart_differ(rows + i * n, rows + j * n, n)
+					   : 0;
 
 			s->by_check[check][pair] = (float)d;
 			if (d > apart_best(a, i, j))
@@ -182,7 +186,7 @@ void apart_free(struct apart *a)
 	mem_free(a->better);
 }
 
-/* ---- figures ---------------------------------------------------------------------------------------- */
+/* ---- figures -------------------------------------------------------------------------------- */
 
 /* P(symptom | cause) when a branch of the symptom lists its mode, else 0. */
 static double gives(const struct apart *a, const struct kn_check *symptom, int i)
@@ -239,9 +243,12 @@ static void figures_of(const struct kn_knowledge *kn, struct text *out)
 
 		apart_figures(&all, kn->symptoms[s], &a);
 		apart_figures(&bare, kn->symptoms[s], &b);
-		text_addf(out, "| `%s` | %d | %.0f %% | %.0f %% | %.0f %% | %.0f %% | %.0f %% | %.0f %% | %d |\n",
-			  kn->checks[kn->symptoms[s]].id, a.ncauses, 100 * b.detected, 100 * b.to_one,
-			  100 * b.to_three, 100 * a.detected, 100 * a.to_one, 100 * a.to_three, a.largest);
+		text_addf(out,
+			  "| `%s` | %d | %.0f %% | %.0f %% | %.0f %% | %.0f %% | %.0f %% | %.0f %% "
+			  "| %d |\n",
+			  kn->checks[kn->symptoms[s]].id, a.ncauses, 100 * b.detected,
+			  100 * b.to_one, 100 * b.to_three, 100 * a.detected, 100 * a.to_one,
+			  100 * a.to_three, a.largest);
 	}
 	apart_free(&all);
 	apart_free(&bare);

@@ -10,8 +10,8 @@
 #include "report/apart.h"
 #include "suspects/table.h"
 
-/* A healthy bike must pass a check by its own figures at least this often: a twentieth lies outside any
- * band by definition, and the meter adds to it. */
+/* A healthy bike must pass a check by its own figures at least this often: a twentieth lies outside
+ * any band by definition, and the meter adds to it. */
 #define HEALTHY_PASSES .85
 #define FAMILY_SHOWN 5
 
@@ -39,7 +39,7 @@ void lint_free(struct lint *l)
 	memset(l, 0, sizeof *l);
 }
 
-/* ---- symptoms and causes ---------------------------------------------------------------------------- */
+/* ---- symptoms and causes -------------------------------------------------------------------- */
 
 static void symptoms(struct lint *l, const struct kn_knowledge *kn)
 {
@@ -50,14 +50,15 @@ static void symptoms(struct lint *l, const struct kn_knowledge *kn)
 		for (int b = 0; b < c->nbranches; b++)
 			causes += c->branches[b].nmodes;
 		if (causes == 0)
-			lint_add(l, LINT_FAULT, "no-cause", "symptom %s has no cause on this machine",
-				 c->id);
+			lint_add(l, LINT_FAULT, "no-cause",
+				 "symptom %s has no cause on this machine", c->id);
 	}
 }
 
 static const char *cause_name(const struct apart *a, int i, char name[128])
 {
-	snprintf(name, 128, "%s%s", a->kn->modes[a->cause[i].mode].ref, a->cause[i].all ? "@all" : "");
+	snprintf(name, 128, "%s%s", a->kn->modes[a->cause[i].mode].ref,
+		 a->cause[i].all ? "@all" : "");
 	return name;
 }
 
@@ -128,7 +129,7 @@ static void cleared(struct lint *l, const struct kn_knowledge *kn)
 	mem_free(done);
 }
 
-/* ---- checks ------------------------------------------------------------------------------------------ */
+/* ---- checks --------------------------------------------------------------------------------- */
 
 static void pays(struct lint *l, const struct apart *a)
 {
@@ -136,7 +137,8 @@ static void pays(struct lint *l, const struct apart *a)
 
 	for (int c = 0; c < a->kn->nchecks; c++)
 		if (a->better[c] == c)
-			lint_add(l, LINT_FAULT, "never-pays", "check %s tells nothing apart", checks[c].id);
+			lint_add(l, LINT_FAULT, "never-pays", "check %s tells nothing apart",
+				 checks[c].id);
 		else if (a->better[c] != KN_NONE)
 			lint_add(l, LINT_REMARK, "never-pays",
 				 "check %s: %s takes no longer and tells everything apart as well",
@@ -167,8 +169,8 @@ static void sums(struct lint *l, const struct kn_knowledge *kn, const struct kn_
 		}
 	}
 	if (most > 1 + 1e-9)
-		lint_add(l, LINT_REMARK, "sum", "check %s: the answers for %s add up to %.3g", c->id,
-			 kn->modes[kn->faults[worst].mode].ref, most);
+		lint_add(l, LINT_REMARK, "sum", "check %s: the answers for %s add up to %.3g",
+			 c->id, kn->modes[kn->faults[worst].mode].ref, most);
 }
 
 /* Where the nominal figure of a healthy machine falls: must not be an answer that accuses. */
@@ -180,7 +182,8 @@ static void nominal(struct lint *l, const struct kn_knowledge *kn, const struct 
 		return;
 	v = &kn->values[c->reading->value];
 	if (!isnan(v->nominal) && (v->nominal < v->low || v->nominal > v->high))
-		lint_add(l, LINT_FAULT, "band", "value %s: %g lies outside its own band", v->id, v->nominal);
+		lint_add(l, LINT_FAULT, "band", "value %s: %g lies outside its own band", v->id,
+			 v->nominal);
 	if (c->reading->unit != v->unit || isnan(v->nominal))
 		return;
 	for (int o = 0; o < c->noutcomes; o++)
@@ -188,15 +191,16 @@ static void nominal(struct lint *l, const struct kn_knowledge *kn, const struct 
 			if (!c->outcomes[o].rest && v->nominal > c->outcomes[o].low[i] &&
 			    v->nominal <= c->outcomes[o].high[i])
 				lint_add(l, LINT_FAULT, "band",
-					 "check %s calls %g \"%s\", the figure of the machine", c->id,
-					 v->nominal, c->outcomes[o].title);
+					 "check %s calls %g \"%s\", the figure of the machine",
+					 c->id, v->nominal, c->outcomes[o].title);
 }
 
 /* By the figures of its parts, how often does a healthy machine get an accusing answer? */
 static void healthy(struct lint *l, const struct kn_knowledge *kn, int check)
 {
 	const struct kn_check *c = &kn->checks[check];
-	struct su_table *t = c->nmodels ? su_table_new(kn, check, c->per != KN_NONE ? 0 : KN_NONE) : NULL;
+	struct su_table *t =
+		c->nmodels ? su_table_new(kn, check, c->per != KN_NONE ? 0 : KN_NONE) : NULL;
 	const double *row;
 	double accused = 0;
 
@@ -207,8 +211,9 @@ static void healthy(struct lint *l, const struct kn_knowledge *kn, int check)
 		if (!c->outcomes[su_table_cell_outcome(t, i)].rest)
 			accused += row[i];
 	if (accused > 1 - HEALTHY_PASSES)
-		lint_add(l, LINT_FAULT, "band", "check %s accuses a healthy machine %.0f %% of the time",
-			 c->id, 100 * accused);
+		lint_add(l, LINT_FAULT, "band",
+			 "check %s accuses a healthy machine %.0f %% of the time", c->id,
+			 100 * accused);
 	su_table_free(t);
 }
 
@@ -232,7 +237,7 @@ void lint_machine(struct lint *l, const struct kn_knowledge *kn)
 	lint_words(l, kn);
 }
 
-/* ---- the report -------------------------------------------------------------------------------------- */
+/* ---- the report ----------------------------------------------------------------------------- */
 
 /* One machine's findings; a finding that several machines share is said once. */
 struct judged { char id[65]; int nsymptoms; struct lint lint; };
@@ -240,7 +245,8 @@ struct judged { char id[65]; int nsymptoms; struct lint lint; };
 static bool has(const struct judged *j, const struct lint_finding *f)
 {
 	for (int i = 0; i < j->lint.n; i++)
-		if (j->lint.finding[i].rule == f->rule && strcmp(j->lint.finding[i].text, f->text) == 0)
+		if (j->lint.finding[i].rule == f->rule &&
+		    strcmp(j->lint.finding[i].text, f->text) == 0)
 			return true;
 	return false;
 }
@@ -249,8 +255,8 @@ static void write_one(const struct lint_finding *f, const char *about, struct te
 {
 	struct text line = { 0 };
 
-	text_addf(&line, "%s [%s] %s: %s.", f->grade == LINT_FAULT ? "FAULT" : "remark", f->rule, about,
-		  f->text);
+	text_addf(&line, "%s [%s] %s: %s.", f->grade == LINT_FAULT ? "FAULT" : "remark", f->rule,
+		  about, f->text);
 	text_wrap(out, text_str(&line), 80, 0, 4);
 	text_free(&line);
 }
@@ -271,7 +277,8 @@ static void write_shared(const struct judged *all, int n, int mine, const struct
 	text_free(&who);
 }
 
-static void write_findings(const struct judged *all, int n, const struct lint *names, struct text *out)
+static void write_findings(const struct judged *all, int n, const struct lint *names,
+			   struct text *out)
 {
 	for (int grade = LINT_FAULT; grade <= LINT_REMARK; grade++) {
 		for (int m = 0; m < n; m++)
@@ -284,7 +291,8 @@ static void write_findings(const struct judged *all, int n, const struct lint *n
 	}
 	for (int m = 0; m < n; m++)
 		text_addf(out, "%s: %d symptoms, %d faults to mend, %d remarks.\n", all[m].id,
-			  all[m].nsymptoms, all[m].lint.nfaults, all[m].lint.n - all[m].lint.nfaults);
+			  all[m].nsymptoms, all[m].lint.nfaults,
+			  all[m].lint.n - all[m].lint.nfaults);
 }
 
 static int judge(struct judged *j, const char *path, const char *id, struct hs_err *err)
@@ -308,8 +316,10 @@ int report_lint(const char *path, struct text *out, struct hs_err *err)
 	struct judged *all = mem_array((size_t)(n > 0 ? n : 1), sizeof *all);
 
 	if (n == 0)
-		result = err_set(err, HS_BAD_TREE, "There is no machine in %s: nothing to judge by. Lint the "
-				 "folder that has one.", path);
+		result = err_set(err, HS_BAD_TREE,
+				 "There is no machine in %s: nothing to judge by. Lint the "
+				 "folder that has one.",
+				 path);
 	for (int i = 0; i < n && result == 0; i++)
 		result = judge(&all[i], path, m[i].id, err);
 	if (result == 0)

@@ -18,13 +18,13 @@ void lint_add(struct lint *l, enum lint_grade grade, const char *rule, const cha
 	__attribute__((format(printf, 4, 5)));
 void lint_free(struct lint *l);
 
-void lint_machine(struct lint *l, const struct kn_knowledge *kn);    /* lint.c: all of a machine's */
-void lint_words(struct lint *l, const struct kn_knowledge *kn);      /* lint_words.c: its texts */
+void lint_machine(struct lint *l, const struct kn_knowledge *kn); /* lint.c: all of a machine's */
+void lint_words(struct lint *l, const struct kn_knowledge *kn);	  /* lint_words.c: its texts */
 /* Names of files under path that nothing uses, and names no machine uses. -1 with err. */
 int lint_names(struct lint *l, const char *path, struct hs_err *err); /* lint_names.c */
 
-/* Everything about a file or folder, every machine in it; lines of 80 columns. The number of faults,
- * or -1 with err when the trees do not load. */
+/* Everything about a file or folder, every machine in it; lines of 80 columns. The number of
+ * faults, or -1 with err when the trees do not load. */
 int report_lint(const char *path, struct text *out, struct hs_err *err);
 
 #endif

@@ -1,7 +1,7 @@
 /* Names that are written once and never used again.
  *
- * Told from the files themselves, not from what is loaded: binding to a machine drops what it does not
- * use.  A name is used where it stands as a word in the value of an attribute other than id. */
+ * Told from the files themselves, not from what is loaded: binding to a machine drops what it does
+ * not use.  A name is used where it stands as a word in the value of an attribute other than id. */
 #include <ctype.h>
 #include <dirent.h>
 #include <stdio.h>
@@ -23,7 +23,7 @@ static bool name_char(char c)
 	return isalnum((unsigned char)c) || c == '-';
 }
 
-/* ---- reading the files ------------------------------------------------------------------------------- */
+/* ---- reading the files ---------------------------------------------------------------------- */
 
 static bool same(const char *s, size_t length, const char *word)
 {
@@ -46,8 +46,8 @@ static void take_attribute(struct names *n, const char *element, size_t length, 
 	text_addn(id ? &n->defined : &n->values, value, value_length);
 }
 
-/* s stands behind '<'; takes the attributes up to '>' and returns what follows. The loader has accepted
- * the file before, so its quotes match. */
+/* s stands behind '<'; takes the attributes up to '>' and returns what follows. The loader has
+ * accepted the file before, so its quotes match. */
 static const char *take_tag(struct names *n, const char *s)
 {
 	const char *element = s;
@@ -98,7 +98,8 @@ static int xml_or_folder(const struct dirent *d)
 static int take_folder(struct names *n, const char *path, int deep, struct hs_err *err)
 {
 	struct dirent **entry;
-	int count = deep < FOLDERS_DEEP ? scandir(path, &entry, xml_or_folder, alphasort) : 0, result = 0;
+	int count = deep < FOLDERS_DEEP ? scandir(path, &entry, xml_or_folder, alphasort) : 0,
+	    result = 0;
 
 	for (int i = 0; i < count; i++) {
 		struct text full = { 0 };
@@ -134,7 +135,7 @@ static int take_path(struct names *n, const char *path, int deep, struct hs_err 
 	return 0;
 }
 
-/* ---- is it used -------------------------------------------------------------------------------------- */
+/* ---- is it used ----------------------------------------------------------------------------- */
 
 static bool is_used(const struct names *n, const char *name, size_t length)
 {
@@ -147,8 +148,8 @@ static bool is_used(const struct names *n, const char *name, size_t length)
 }
 
 /* Names of these elements are for others to use. */
-static const char *const usable[] = { "tool", "option", "circumstance", "history", "access", "setting",
-				      "gate", "value", "part" };
+static const char *const usable[] = { "tool",	 "option", "circumstance", "history", "access",
+				      "setting", "gate",   "value",	   "part" };
 
 static void judge(struct lint *l, const struct names *n, const char *defined)
 {
@@ -166,7 +167,8 @@ static void judge(struct lint *l, const struct names *n, const char *defined)
 	for (size_t i = 0; i < sizeof usable / sizeof *usable; i++)
 		if (strlen(usable[i]) == kind && strncmp(usable[i], defined, kind) == 0 &&
 		    strcmp(name, "on-bike") != 0 && !is_used(n, name, length))
-			lint_add(l, LINT_FAULT, "unused", "%s \"%s\" is used nowhere", usable[i], name);
+			lint_add(l, LINT_FAULT, "unused", "%s \"%s\" is used nowhere", usable[i],
+				 name);
 }
 
 int lint_names(struct lint *l, const char *path, struct hs_err *err)

@@ -4,19 +4,23 @@
 
 #include "report/lint.h"
 
-/* ---- hazards ----------------------------------------------------------------------------------------- */
+/* ---- hazards -------------------------------------------------------------------------------- */
 
 /* A word that names a hazard, at its beginning; what kind of caution or access carries it. */
 struct hazard { const char *what; const char *words[8]; const char *cautions[6]; };
 
 static const struct hazard hazards[] = {
-	{ "petrol", { "petrol", "fuel runs", "fuel hose off", "drain the bowl", "drain each bowl" },
+	{ "petrol",
+	  { "petrol", "fuel runs", "fuel hose off", "drain the bowl", "drain each bowl" },
 	  { "petrol", "fumes", "spark-near-mist", "liquid-lock" } },
-	{ "high voltage", { "high voltage", "gap tester", "short each", "spark jumps" },
+	{ "high voltage",
+	  { "high voltage", "gap tester", "short each", "spark jumps" },
 	  { "high-voltage", "electric", "petrol" } },
-	{ "hot parts", { "hot engine", "while hot", "header", "exhaust pipe", "hot water", "hot air" },
+	{ "hot parts",
+	  { "hot engine", "while hot", "header", "exhaust pipe", "hot water", "hot air" },
 	  { "burns", "fumes", "moving", "petrol" } },
-	{ "pressure", { "compressed air", "pressure air", "blow dry air", "pump up", "700 kPa" },
+	{ "pressure",
+	  { "compressed air", "pressure air", "blow dry air", "pump up", "700 kPa" },
 	  { "pressure", "eyes", "moving", "fumes" } },
 };
 
@@ -36,7 +40,8 @@ static bool names_hazard(const char *text, const struct hazard *h)
 	return false;
 }
 
-static bool carries(const struct kn_caution *cautions, int n, const char *const *kinds, size_t nkinds)
+static bool carries(const struct kn_caution *cautions, int n, const char *const *kinds,
+		    size_t nkinds)
 {
 	for (int c = 0; c < n; c++)
 		for (size_t k = 0; k < nkinds && kinds[k]; k++)
@@ -52,34 +57,37 @@ static void need_caution(struct lint *l, const char *kind, const char *id, const
 		if (names_hazard(text, &hazards[i]) &&
 		    !carries(cautions, n, hazards[i].cautions,
 			     sizeof hazards[i].cautions / sizeof *hazards[i].cautions))
-			lint_add(l, LINT_FAULT, "no-caution", "%s %s names %s and has no caution for it", kind,
-				 id, hazards[i].what);
+			lint_add(l, LINT_FAULT, "no-caution",
+				 "%s %s names %s and has no caution for it", kind, id,
+				 hazards[i].what);
 }
 
 /* An engine that runs or is ridden hurts by gas, moving parts, heat or traffic. */
 static void need_running_caution(struct lint *l, const struct kn_check *c)
 {
-	static const char *const kinds[] = { "fumes", "moving", "burns", "road", "high-voltage", "throttle",
-					     "petrol", "electric" };
+	static const char *const kinds[] = { "fumes",	     "moving",	 "burns",  "road",
+					     "high-voltage", "throttle", "petrol", "electric" };
 
 	if (c->energy >= KN_RUNNING && c->kind != KN_SYMPTOM &&
 	    !carries(c->cautions, c->ncautions, kinds, sizeof kinds / sizeof *kinds))
-		lint_add(l, LINT_FAULT, "no-caution", "check %s has the engine running and no caution", c->id);
+		lint_add(l, LINT_FAULT, "no-caution",
+			 "check %s has the engine running and no caution", c->id);
 }
 
-/* ---- lengths ----------------------------------------------------------------------------------------- */
+/* ---- lengths -------------------------------------------------------------------------------- */
 
-/* Columns of 80: a title in one line with a figure behind it, an instruction in a third of a screen. */
+/* Columns of 80: a title in one line with a figure behind it, an instruction in a third of a
+ * screen. */
 enum { TITLE = 64, ANSWER = 52, LINE = 160, INSTRUCTION = 620, STEP = 240, CAUTION = 240 };
 
-static void fits(struct lint *l, const char *kind, const char *id, const char *what, const char *text,
-		 int most)
+static void fits(struct lint *l, const char *kind, const char *id, const char *what,
+		 const char *text, int most)
 {
 	int width = text ? text_width(text) : 0;
 
 	if (width > most)
-		lint_add(l, LINT_FAULT, "too-long", "%s %s: %s of %d columns, %d at most", kind, id, what,
-			 width, most);
+		lint_add(l, LINT_FAULT, "too-long", "%s %s: %s of %d columns, %d at most", kind, id,
+			 what, width, most);
 }
 
 static void check_fits(struct lint *l, const struct kn_check *c)
@@ -118,7 +126,8 @@ void lint_words(struct lint *l, const struct kn_knowledge *kn)
 		if (c->kind == KN_SYMPTOM)
 			continue;
 		if (!c->how || !*c->how)
-			lint_add(l, LINT_FAULT, "no-instruction", "check %s does not say how", c->id);
+			lint_add(l, LINT_FAULT, "no-instruction", "check %s does not say how",
+				 c->id);
 		need_caution(l, "check", c->id, c->how, c->cautions, c->ncautions);
 		need_running_caution(l, c);
 	}
@@ -129,7 +138,8 @@ void lint_words(struct lint *l, const struct kn_knowledge *kn)
 		if (!r->nsteps)
 			lint_add(l, LINT_FAULT, "no-instruction", "remedy %s has no steps", r->id);
 		if (!r->nverifies)
-			lint_add(l, LINT_FAULT, "no-verification", "nothing verifies remedy %s", r->id);
+			lint_add(l, LINT_FAULT, "no-verification", "nothing verifies remedy %s",
+				 r->id);
 		for (int s = 0; s < r->nsteps; s++)
 			need_caution(l, "remedy", r->id, r->steps[s], r->cautions, r->ncautions);
 	}

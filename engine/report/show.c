@@ -22,7 +22,7 @@ struct tree {
 	int *first;             /* [nbranches + 1] leaves of branch b: first[b] .. first[b + 1] */
 };
 
-/* ---- gathering --------------------------------------------------------------------------------------- */
+/* ---- gathering ------------------------------------------------------------------------------ */
 
 static void take_leaf(struct tree *t, int mode, double p)
 {
@@ -62,7 +62,8 @@ static void look(struct leaf *l, int check, double d)
 {
 	for (int i = 0; i < LOOKERS; i++)
 		if (l->by[i].check == KN_NONE || d > l->by[i].d) {
-			memmove(&l->by[i + 1], &l->by[i], (size_t)(LOOKERS - 1 - i) * sizeof l->by[0]);
+			memmove(&l->by[i + 1], &l->by[i],
+				(size_t)(LOOKERS - 1 - i) * sizeof l->by[0]);
 			l->by[i] = (struct looker){ check, d };
 			return;
 		}
@@ -77,7 +78,8 @@ static void take_lookers(struct tree *t)
 		if (check->offered && check->kind != KN_SYMPTOM && !check->leads_null)
 			table = apart_table(t->kn, c);
 		for (int i = 0; table && i < t->nleaves; i++) {
-			int none = su_table_none(table), there = su_table_join(table, none, t->leaf[i].fault);
+			int none = su_table_none(table),
+			    there = su_table_join(table, none, t->leaf[i].fault);
 			double row[SU_CELLS_MAX], d;
 			int n = su_table_ncells(table);
 
@@ -106,7 +108,7 @@ static int take_now(struct tree *t, struct hs_err *err)
 	return v ? 0 : -1;
 }
 
-/* ---- text --------------------------------------------------------------------------------------------- */
+/* ---- text ----------------------------------------------------------------------------------- */
 
 /* s wrapped, `first` in front of its first line and `rest`, as wide, in front of the others. */
 static void hang(struct text *out, const char *first, const char *rest, const char *s)
@@ -136,7 +138,8 @@ static void text_leaf(const struct tree *t, const struct leaf *l, bool last, str
 	hang(out, rest, rest, text_str(&line));
 	text_clear(&line);
 	for (int i = 0; i < LOOKERS && l->by[i].check != KN_NONE; i++)
-		text_addf(&line, "%s%s", i ? ", " : "looked at by: ", t->kn->checks[l->by[i].check].id);
+		text_addf(&line, "%s%s",
+			  i ? ", " : "looked at by: ", t->kn->checks[l->by[i].check].id);
 	if (line.len)
 		hang(out, rest, rest, text_str(&line));
 	text_free(&line);
@@ -184,7 +187,7 @@ static void write_text(const struct tree *t, struct text *out)
 	text_free(&line);
 }
 
-/* ---- DOT ---------------------------------------------------------------------------------------------- */
+/* ---- DOT ------------------------------------------------------------------------------------ */
 
 static void quoted(struct text *out, const char *s)
 {
@@ -204,8 +207,8 @@ static void dot_leaf(const struct tree *t, int i, int branch, struct text *out)
 	quoted(out, t->kn->parts[m->part].title);
 	text_add(out, ":\\n");
 	quoted(out, m->title);
-	text_addf(out, "\\n%g per 1000, now %.0f %%\"];\n\tb%d -> c%d [label=\"%.2g\"];\n", l->weight,
-		  100 * l->now, branch, i, l->p);
+	text_addf(out, "\\n%g per 1000, now %.0f %%\"];\n\tb%d -> c%d [label=\"%.2g\"];\n",
+		  l->weight, 100 * l->now, branch, i, l->p);
 	for (int k = 0; k < LOOKERS && l->by[k].check != KN_NONE; k++)
 		text_addf(out, "\tc%d -> k%d [style=dashed, arrowhead=none];\n", i, l->by[k].check);
 }
@@ -231,7 +234,8 @@ static void dot_checks(const struct tree *t, struct text *out)
 
 static void write_dot(const struct tree *t, struct text *out)
 {
-	text_add(out, "digraph fault_tree {\n\trankdir=TB;\n\ttop [shape=box, style=bold, label=\"");
+	text_add(out, "digraph fault_tree {\n\trankdir=TB;\n\ttop [shape=box, style=bold, "
+		      "label=\"");
 	quoted(out, t->top->title);
 	text_add(out, "\"];\n\tor [shape=house, label=\"OR\"];\n\ttop -> or;\n");
 	for (int b = 0; b < t->top->nbranches; b++) {
@@ -239,7 +243,8 @@ static void write_dot(const struct tree *t, struct text *out)
 			continue;
 		text_addf(out, "\tb%d [shape=box, label=\"", b);
 		quoted(out, t->top->branches[b].title);
-		text_addf(out, "\\n(%s)\"];\n\tor -> b%d;\n", joined(t->kn, t->top->branches[b].gate), b);
+		text_addf(out, "\\n(%s)\"];\n\tor -> b%d;\n",
+			  joined(t->kn, t->top->branches[b].gate), b);
 		for (int i = t->first[b]; i < t->first[b + 1]; i++)
 			dot_leaf(t, i, b, out);
 	}

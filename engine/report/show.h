@@ -7,7 +7,8 @@
 
 enum show_form { SHOW_TEXT, SHOW_DOT };
 
-/* symptom: a check of kind KN_SYMPTOM. "Now" is what the complaint alone makes of the frequencies. */
+/* symptom: a check of kind KN_SYMPTOM. "Now" is what the complaint alone makes of the frequencies.
+ */
 int report_show(const struct kn_knowledge *kn, int symptom, enum show_form form, struct text *out,
 		struct hs_err *err);
 

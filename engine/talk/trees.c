@@ -27,7 +27,8 @@ int talk_lint(const char *path, bool figures)
 {
 	struct hs_err err = {0};
 	struct text out = {0};
-	int faults = figures ? report_figures(path, &out, &err) : report_lint(path, &out, &err), status;
+	int faults = figures ? report_figures(path, &out, &err) : report_lint(path, &out, &err),
+	    status;
 
 	if (faults < 0) {
 		text_free(&out);
@@ -50,8 +51,10 @@ int talk_show(const char *symptom, const char *trees, const char *machine, bool 
 	if (check != KN_NONE)
 		result = report_show(kn, check, dot ? SHOW_DOT : SHOW_TEXT, &out, &err);
 	else if (kn)
-		err_set(&err, HS_NOT_FOUND, "There is no symptom \"%s\" on %s; `halfsplit list symptoms` shows "
-			"them.", symptom, kn->machine);
+		err_set(&err, HS_NOT_FOUND,
+			"There is no symptom \"%s\" on %s; `halfsplit list symptoms` shows "
+			"them.",
+			symptom, kn->machine);
 	kn_free(kn);
 	if (result != 0) {
 		text_free(&out);
