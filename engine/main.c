@@ -22,6 +22,7 @@ static const char usage[] =
 	"       halfsplit report [ID]                 a job sheet (the newest)\n"
 	"       halfsplit learn                       count closed jobs into frequencies\n"
 	"       halfsplit list machines|symptoms|checks|suspects [--machine ID] [--json]\n"
+	"       halfsplit work [SUM FIGURE... | list]  the workshop's sums, without a job\n"
 	"       halfsplit rank --machine ID --complaint ID [--answer C[@P]=V] [--json]\n"
 	"       halfsplit show SYMPTOM [--machine ID] [--dot]   the fault tree\n"
 	"       halfsplit lint [FILE|DIR] [--figures]           judge trees\n"
@@ -181,6 +182,8 @@ static int run(struct command_line *c, int argc, char **argv)
 {
 	const char *command = argc > 0 ? argv[0] : "", *argument = argc > 1 ? argv[1] : NULL;
 
+	if (strcmp(command, "work") == 0)
+		return talk_work(argv + 1, argc - 1);
 	if (argc > 2)
 		return wrong("One word too many", argv[2]);
 	if (argc == 0)

@@ -52,6 +52,8 @@ struct talk_rank {
 int talk_rank(const struct talk_rank *r);
 int talk_list(const char *what, const char *trees, const char *machine, bool json);
 /* trees.c: faults in the trees end with TALK_NO_ANSWER */
+/* The workshop's sums: words make one line; none: lines from standard input; `list`: what there is. */
+int talk_work(char **words, int n);
 int talk_lint(const char *path, bool figures);
 int talk_show(const char *symptom, const char *trees, const char *machine, bool dot);
 /* word: only jobs that mention it (NULL: all); due: only those on watch whose day has come. */
