@@ -209,6 +209,21 @@ static void test_family_is_named_when_nothing_splits_it(void **state)
 	text_free(&out);
 }
 
+/* A torch without the figure of the lamp: its cell is not found, which is a fault; that nothing
+ * verifies charging it comes of the figure, which is a remark. */
+static void test_missing_figure_is_a_remark_when_another_machine_has_it(void **state)
+{
+	struct text out = { 0 };
+
+	(void)state;
+	assert_int_equal(lint_with("<part id=\"bulb\"",
+				   "<machine id=\"torch\" title=\"a torch\"/><part id=\"bulb\"", &out),
+			 1);
+	assert_non_null(strstr(text_str(&out), "FAULT [not-reached] torch: "));
+	assert_non_null(strstr(text_str(&out), "remark [no-verification] torch: remedy charge is "));
+	text_free(&out);
+}
+
 /* ---- figures by hand ------------------------------------------------------------------------ */
 
 /* The shares of black are .1 when nothing is wrong and .9 when the bulb is blown: they differ by
@@ -345,6 +360,7 @@ int main(void)
 		cmocka_unit_test(test_sound_tree_has_neither_fault_nor_remark),
 		cmocka_unit_test(test_every_rule_speaks_when_broken),
 		cmocka_unit_test(test_family_is_named_when_nothing_splits_it),
+		cmocka_unit_test(test_missing_figure_is_a_remark_when_another_machine_has_it),
 		cmocka_unit_test(test_difference_is_total_variation),
 		cmocka_unit_test(test_figures_by_hand),
 		cmocka_unit_test(test_every_symptom_is_shown),

@@ -27,10 +27,18 @@ void lint_add(struct lint *l, enum lint_grade grade, const char *rule, const cha
 	f = &l->finding[l->n++];
 	f->grade = grade;
 	f->rule = rule;
+	f->about = NULL;
 	va_start(list, format);
 	vsnprintf(f->text, sizeof f->text, format, list);
 	va_end(list);
 	l->nfaults += grade == LINT_FAULT;
+}
+
+void lint_fault_about(struct lint *l, const char *rule, const char *id, const char *kind,
+		      const char *what)
+{
+	lint_add(l, LINT_FAULT, rule, "%s %s %s", kind, id, what);
+	l->finding[l->n - 1].about = id;
 }
 
 void lint_free(struct lint *l)
@@ -137,8 +145,7 @@ static void pays(struct lint *l, const struct apart *a)
 
 	for (int c = 0; c < a->kn->nchecks; c++)
 		if (a->better[c] == c)
-			lint_add(l, LINT_FAULT, "never-pays", "check %s tells nothing apart",
-				 checks[c].id);
+			lint_fault_about(l, "never-pays", checks[c].id, "check", "tells nothing apart");
 		else if (a->better[c] != KN_NONE)
 			lint_add(l, LINT_REMARK, "never-pays",
 				 "check %s: %s takes no longer and tells everything apart as well",
@@ -240,7 +247,7 @@ void lint_machine(struct lint *l, const struct kn_knowledge *kn)
 /* ---- the report ----------------------------------------------------------------------------- */
 
 /* One machine's findings; a finding that several machines share is said once. */
-struct judged { char id[65]; int nsymptoms; struct lint lint; };
+struct judged { const char *id; struct kn_knowledge *kn; struct lint lint; };
 
 static bool has(const struct judged *j, const struct lint_finding *f)
 {
@@ -291,21 +298,45 @@ static void write_findings(const struct judged *all, int n, const struct lint *n
 	}
 	for (int m = 0; m < n; m++)
 		text_addf(out, "%s: %d symptoms, %d faults to mend, %d remarks.\n", all[m].id,
-			  all[m].nsymptoms, all[m].lint.nfaults,
+			  all[m].kn->nsymptoms, all[m].lint.nfaults,
 			  all[m].lint.n - all[m].lint.nfaults);
 }
 
 static int judge(struct judged *j, const char *path, const char *id, struct hs_err *err)
 {
-	struct kn_knowledge *kn = kn_load(path, id, err);
-
-	if (!kn)
+	j->id = id;
+	j->kn = kn_load(path, id, err);
+	if (!j->kn)
 		return -1;
-	snprintf(j->id, sizeof j->id, "%s", id);
-	j->nsymptoms = kn->nsymptoms;
-	lint_machine(&j->lint, kn);
-	kn_free(kn);
+	lint_machine(&j->lint, j->kn);
 	return 0;
+}
+
+/* Another machine has the same check or remedy, and there is nothing to find fault with. */
+static bool sound_elsewhere(const struct judged *all, int n, const struct lint_finding *f)
+{
+	for (int m = 0; m < n; m++) {
+		int check = kn_check_by_id(all[m].kn, f->about);
+		bool there = check != KN_NONE ? all[m].kn->checks[check].offered
+					      : kn_remedy_by_id(all[m].kn, f->about) != KN_NONE;
+
+		if (there && !has(&all[m], f))
+			return true;
+	}
+	return false;
+}
+
+static void make_remarks(struct judged *all, int n)
+{
+	for (int m = 0; m < n; m++)
+		for (int i = 0; i < all[m].lint.n; i++) {
+			struct lint_finding *f = &all[m].lint.finding[i];
+
+			if (f->grade == LINT_FAULT && f->about && sound_elsewhere(all, n, f)) {
+				f->grade = LINT_REMARK;
+				all[m].lint.nfaults--;
+			}
+		}
 }
 
 int report_lint(const char *path, struct text *out, struct hs_err *err)
@@ -324,11 +355,14 @@ int report_lint(const char *path, struct text *out, struct hs_err *err)
 		result = judge(&all[i], path, m[i].id, err);
 	if (result == 0)
 		result = lint_names(&names, path, err);
-	if (result == 0)
+	if (result == 0) {
+		make_remarks(all, n);
 		write_findings(all, n, &names, out);
+	}
 	for (int i = 0; i < n; i++) {
 		faults += all[i].lint.nfaults;
 		lint_free(&all[i].lint);
+		kn_free(all[i].kn);
 	}
 	faults += names.nfaults;
 	lint_free(&names);

@@ -10,12 +10,16 @@
 
 enum lint_grade { LINT_FAULT, LINT_REMARK };
 
-struct lint_finding { enum lint_grade grade; const char *rule; char text[320]; };
+/* about: the check or remedy, when another machine of the folder may do without the finding: then it
+ * comes of a figure this one lacks, and is a remark.  Borrowed from the knowledge; NULL otherwise. */
+struct lint_finding { enum lint_grade grade; const char *rule, *about; char text[320]; };
 struct lint { int n, cap, nfaults; struct lint_finding *finding; };
 
 /* rule is a literal: "no-cause", "not-reached" ... (docs/diagnosability.md lists them). */
 void lint_add(struct lint *l, enum lint_grade grade, const char *rule, const char *format, ...)
 	__attribute__((format(printf, 4, 5)));
+void lint_fault_about(struct lint *l, const char *rule, const char *id, const char *kind,
+		      const char *what);
 void lint_free(struct lint *l);
 
 void lint_machine(struct lint *l, const struct kn_knowledge *kn); /* lint.c: all of a machine's */

@@ -138,8 +138,7 @@ void lint_words(struct lint *l, const struct kn_knowledge *kn)
 		if (!r->nsteps)
 			lint_add(l, LINT_FAULT, "no-instruction", "remedy %s has no steps", r->id);
 		if (!r->nverifies)
-			lint_add(l, LINT_FAULT, "no-verification", "nothing verifies remedy %s",
-				 r->id);
+			lint_fault_about(l, "no-verification", r->id, "remedy", "is verified by nothing");
 		for (int s = 0; s < r->nsteps; s++)
 			need_caution(l, "remedy", r->id, r->steps[s], r->cautions, r->ncautions);
 	}
