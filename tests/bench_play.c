@@ -183,6 +183,11 @@ static void run(struct play *p, int symptom, bool rule)
 			pl_options_free(&o);
 			break;
 		}
+		if (getenv("PLAY_TRACE"))
+			fprintf(stderr, "  %s %s value %.0f spent %.0f\n", rule ? "rule" : "planner",
+				c.check ? p->kn->checks[o.problem.check[c.option].check].id
+					: p->kn->remedies[o.problem.remedy[c.option].remedy].id,
+				c.value, p->cost);
 		if (c.check) {
 			const struct pl_check_option *k = &o.problem.check[c.option];
 
@@ -211,6 +216,8 @@ static void run(struct play *p, int symptom, bool rule)
 			return;
 	}
 	p->cost += pl_rates_default().hand_over;
+	if (getenv("PLAY_TRACE"))
+		fprintf(stderr, "  handed over at %.0f\n", p->cost);
 }
 
 static double known_cost(struct play *p, const struct su_suspects *s, const struct su_set *truth)
@@ -258,6 +265,9 @@ static void one_job(const struct kn_knowledge *kn, struct su_tables *tables, uin
 		p->nfaults = truth->nnow;
 		memcpy(p->fault, truth->now, sizeof(int) * (size_t)truth->nnow);
 		known = known_cost(p, s, truth);
+		if (getenv("PLAY_TRACE"))
+			fprintf(stderr, "job: %s, really %s, known %.0f\n", kn->checks[symptom].id,
+				kn->modes[kn->faults[p->fault[0]].mode].ref, known);
 		run(p, symptom, rule);
 		t[rule].cost += p->cost;
 		t[rule].search += p->cost - known;
@@ -274,7 +284,7 @@ static void one_job(const struct kn_knowledge *kn, struct su_tables *tables, uin
 int main(int argc, char **argv)
 {
 	static const char *const machines[] = { "four", "twin" };
-	int jobs = argc > 1 ? atoi(argv[1]) : 25;
+	int jobs = argc > 1 ? atoi(argv[1]) : 8;
 	double search = 0, total = 0, right = 100, three = 100;
 
 	for (int m = 0; m < 2; m++) {
