@@ -58,9 +58,9 @@ static struct job *create(const char *id)
 
 static void write_long_job(void)
 {
-	static const char *const said[][2] = { { "fuel-level", "5.0 5.2 1.4 4.9" }, { "where-wet", "carb-body 3" },
+	static const char *const said[][2] = { { "fuel-level", "5.0 5.2 1.4 4.9" }, { "where-wet", "overflow-pipe 3" },
 		{ "wet-with-tap-off", "dry" }, { "seat-hold", "0.4 0.3 6 0.2" }, { "needle-tip", "ringed 3" },
-		{ "float-height", "17 17 17.1 17" }, { "plug-gap", "0.75 0.75 0.75 0.75" } };
+		{ "float-height", "13.5 13.4 13.6 13.5" }, { "plug-gap", "0.75 0.75 0.75 0.75" } };
 	struct job *j = create("long");
 	struct hs_err err = { 0 };
 
@@ -79,15 +79,20 @@ static void write_long_job(void)
 	job_close(j);
 }
 
-static double resume(void)
+/* *opened: reading and checking alone. */
+static double resume(double *opened)
 {
 	double best = 1e9;
+
+	*opened = 1e9;
 
 	for (int i = 0; i < RUNS; i++) {
 		struct hs_err err = { 0 };
 		double start = now_ms(), took;
 		struct job *j = job_open(dir, "long", kn, NULL, &err);
 
+		took = now_ms() - start;
+		*opened = took < *opened ? took : *opened;
 		if (!j || !job_view(j, &err)) {
 			fprintf(stderr, "%s\n", err.text);
 			exit(1);
@@ -166,7 +171,7 @@ int main(void)
 	const char *root = getenv("HALFSPLIT_ROOT");
 	char trees[4096], command[128];
 	struct hs_err err = { 0 };
-	double seconds;
+	double seconds, opened, resumed;
 
 	snprintf(trees, sizeof trees, "%s/trees", root ? root : ".");
 	kn = kn_load(trees, "four", &err);
@@ -177,7 +182,8 @@ int main(void)
 	file_calls.fsync = no_sync; /* the disk is not what is measured */
 	file_calls.fdatasync = no_sync;
 	write_long_job();
-	printf("job.resume_1000_ms = %.1f ms\n", resume());
+	resumed = resume(&opened);
+	printf("job.resume_1000_ms = %.1f ms\njob.open_1000_ms = %.1f ms\n", resumed, opened);
 	for (int i = 0; i < JOBS; i++)
 		write_short_job(i);
 	printf("job.list_10000_ms = %.0f ms\n", list());

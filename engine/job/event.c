@@ -26,24 +26,6 @@ static const struct { const char *name; int fields; } kinds[JOB_KINDS] = {
 const char *job_kind_name(enum job_kind k) { return k >= 0 && k < JOB_KINDS ? kinds[k].name : "?"; }
 int job_kind_fields(enum job_kind k) { return kinds[k].fields; }
 
-/* CRC-32 of ISO-HDLC (ITU-T V.42), reflected polynomial 0xedb88320. */
-unsigned job_crc(unsigned start, const void *data, size_t size)
-{
-	/* What four bits shifted out leave behind: the polynomial, four steps for each of 0 to 15. */
-	static const unsigned four_bits[16] = { 0x00000000u, 0x1db71064u, 0x3b6e20c8u, 0x26d930acu, 0x76dc4190u, 0x6b6b51f4u,
-		0x4db26158u, 0x5005713cu, 0xedb88320u, 0xf00f9344u, 0xd6d6a3e8u, 0xcb61b38cu,
-		0x9b64c2b0u, 0x86d3d2d4u, 0xa00ae278u, 0xbdbdf21cu };
-	const unsigned char *p = data;
-	unsigned crc = ~start;
-
-	for (size_t i = 0; i < size; i++) {
-		crc ^= p[i];
-		crc = crc >> 4 ^ four_bits[crc & 15];
-		crc = crc >> 4 ^ four_bits[crc & 15];
-	}
-	return ~crc;
-}
-
 /* ---- writing ----------------------------------------------------------------------------------- */
 
 static void add_field(struct text *t, const char *s)
@@ -131,10 +113,13 @@ static int take_kind(const char **at, const char *end)
 
 static bool take_field(const char **at, const char *end, struct arena *arena, const char **out)
 {
-	char *s = arena_alloc(arena, (size_t)(end - *at) + 1), *to = s;
+	const char *space = *at < end ? memchr(*at, ' ', (size_t)(end - *at)) : NULL;
+	size_t n = (size_t)((space ? space : end) - *at);
+	char *s, *to;
 
-	if (end - *at > JOB_FIELD_BYTES * 3)
+	if (n > JOB_FIELD_BYTES * 3)
 		return false;
+	to = s = arena_alloc(arena, n + 1);
 	for (; *at < end && **at != ' '; (*at)++) {
 		if (**at != '%') {
 			*to++ = **at;

@@ -23,8 +23,10 @@ struct job {
 	struct su_tables *tables;
 };
 
-/* event.c */
+/* crc.c */
 unsigned job_crc(unsigned start, const void *data, size_t size);
+
+/* event.c */
 /* Reads one line (without its end); fields are taken from the arena. 0, or -1: not a whole line of
  * this job. *crc gets the line's own checksum. */
 int job_event_read(const char *line, size_t n, unsigned previous, long seq, struct arena *arena,

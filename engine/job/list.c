@@ -42,21 +42,12 @@ void job_fresh_id(const char *dir, const char *machine, char out[65])
 	}
 }
 
-/* Events of a file, read without knowledge and without a lock; -1 when it is no job. */
-static int read_file(const char *dir, const char *id, struct job *j, struct hs_err *err)
+/* Events out of the bytes of a file; -1 when it is no job. */
+static int take_events(const char *data, size_t size, const char *id, struct job *j, struct hs_err *err)
 {
-	char path[4300];
-	size_t size, at = strlen(JOB_HEADER);
+	size_t at = strlen(JOB_HEADER);
 	unsigned crc = job_crc(0, JOB_HEADER, at);
-	char *data;
 
-	memset(j, 0, sizeof *j);
-	j->fd = j->dir_fd = -1;
-	snprintf(path, sizeof path, "%.4095s/%s.job", dir, id);
-	data = file_read(path, SUMMARY_BYTES, &size, err);
-	if (!data)
-		return -1;
-	j->arena = arena_new();
 	if (size < at || memcmp(data, JOB_HEADER, at) != 0)
 		at = size;
 	while (at < size) {
@@ -69,11 +60,35 @@ static int read_file(const char *dir, const char *id, struct job *j, struct hs_e
 		job_take(j, &e);
 		at = (size_t)(end - data) + 1;
 	}
-	mem_free(data);
 	if (j->nevents > 0 && j->events[0].kind == JOB_BEGAN)
 		return 0;
 	return err_set(err, HS_BAD_JOB, "%s.job is not a job of this program, or it is damaged from its "
 		       "beginning.", id);
+}
+
+static void blank(struct job *j)
+{
+	memset(j, 0, sizeof *j);
+	j->fd = j->dir_fd = -1;
+	j->arena = arena_new();
+}
+
+/* Events of a file, read without knowledge and without a lock; -1 when it is no job. */
+static int read_file(const char *dir, const char *id, struct job *j, struct hs_err *err)
+{
+	char path[4300];
+	size_t size;
+	char *data;
+	int result;
+
+	blank(j);
+	snprintf(path, sizeof path, "%.4095s/%s.job", dir, id);
+	data = file_read(path, SUMMARY_BYTES, &size, err);
+	if (!data)
+		return -1;
+	result = take_events(data, size, id, j, err);
+	mem_free(data);
+	return result;
 }
 
 struct job *job_read(const char *dir, const char *id, const struct kn_knowledge *kn, struct hs_err *err)
@@ -165,38 +180,93 @@ static int newest_first(const void *a, const void *b)
 	return strcmp(y->id, x->id);
 }
 
+/* One buffer for all files of a folder: three system calls a file. */
+struct reader { int dir; char *data; size_t room; };
+
+static bool regular(int fd, const struct dirent *entry)
+{
+	struct stat s;
+
+	if (entry->d_type != DT_UNKNOWN)
+		return entry->d_type == DT_REG;
+	return fstat(fd, &s) == 0 && S_ISREG(s.st_mode);
+}
+
+/* Bytes read; -1 when it cannot be read or is too large. */
+static ssize_t read_whole(struct reader *r, const struct dirent *entry)
+{
+	int fd = openat(r->dir, entry->d_name, O_RDONLY | O_CLOEXEC | O_NOFOLLOW | O_NONBLOCK);
+	size_t used = 0;
+	ssize_t got = -1;
+
+	while (fd >= 0 && used < SUMMARY_BYTES && (used || regular(fd, entry))) {
+		if (used == r->room)
+			r->data = mem_resize(r->data, r->room = r->room ? r->room * 2 : 1u << 16);
+		got = read(fd, r->data + used, r->room - used);
+		if (got < 0 && errno == EINTR)
+			continue;
+		used += got > 0 ? (size_t)got : 0;
+		if (got < 0 || used < r->room) /* a short read of a file is its end */
+			break;
+	}
+	if (fd >= 0)
+		close(fd);
+	return got < 0 || used >= SUMMARY_BYTES ? -1 : (ssize_t)used;
+}
+
+/* Is it the name of a job? Its id. */
+static bool id_of(const char *name, char id[65])
+{
+	size_t length = strlen(name);
+
+	if (length < 5 || length > 68 || strcmp(name + length - 4, ".job") != 0)
+		return false;
+	snprintf(id, 65, "%.*s", (int)length - 4, name);
+	return journal_id_good(id);
+}
+
+static bool summary_of(struct reader *r, const struct dirent *entry, const char *id,
+		       struct job_summary *out)
+{
+	ssize_t size = read_whole(r, entry);
+	struct job j;
+	bool good;
+
+	if (size < 0)
+		return false;
+	blank(&j);
+	snprintf(j.id, sizeof j.id, "%s", id);
+	good = take_events(r->data, (size_t)size, id, &j, NULL) == 0;
+	if (good)
+		job_summarise(&j, out);
+	forget(&j);
+	return good;
+}
+
 int job_list(const char *dir, struct job_summary **out, struct hs_err *err)
 {
 	DIR *d = opendir(dir);
+	struct reader r = { 0 };
 	struct dirent *entry;
+	char id[65];
 	int n = 0, cap = 0;
 
 	*out = NULL;
 	if (!d)
 		return errno == ENOENT ? 0 : err_set(err, HS_IO, "The job folder %s cannot be read: %s.", dir,
 						     file_reason(errno));
+	r.dir = dirfd(d);
 	while ((entry = readdir(d))) {
-		size_t length = strlen(entry->d_name);
-		char id[65];
-		struct job j;
-
-		if (length < 5 || length > 68 || strcmp(entry->d_name + length - 4, ".job") != 0)
-			continue;
-		snprintf(id, sizeof id, "%.*s", (int)length - 4, entry->d_name);
-		if (!journal_id_good(id))
+		if (!id_of(entry->d_name, id))
 			continue;
 		if (n == cap) {
 			cap = cap ? cap * 2 : 32;
 			*out = mem_resize_array(*out, (size_t)cap, sizeof **out);
 		}
-		if (read_file(dir, id, &j, NULL) == 0) {
-			snprintf(j.id, sizeof j.id, "%s", id);
-			job_summarise(&j, &(*out)[n++]);
-		}
-		if (j.arena)
-			forget(&j);
+		n += summary_of(&r, entry, id, &(*out)[n]);
 	}
 	closedir(d);
+	mem_free(r.data);
 	if (n)
 		qsort(*out, (size_t)n, sizeof **out, newest_first);
 	return n;
