@@ -201,3 +201,5 @@ static const char *made_by(struct hs *h, int (*make)(struct job *, struct text *
 
 const char *hs_rank_json(struct hs *h) { return made_by(h, report_rank_json); }
 const char *hs_report(struct hs *h) { return made_by(h, report_text); }
+const char *hs_report_html(struct hs *h) { return made_by(h, report_html); }
+const char *hs_report_json(struct hs *h) { return made_by(h, report_json); }

@@ -48,6 +48,8 @@ int hs_redo(struct hs *h);
 /* NULL on failure. */
 const char *hs_rank_json(struct hs *h);        /* as `halfsplit rank --json` */
 const char *hs_report(struct hs *h);           /* the job sheet, 80 columns */
+const char *hs_report_html(struct hs *h);      /* the same as one page of HTML, without scripts */
+const char *hs_report_json(struct hs *h);      /* as `halfsplit report --json` */
 
 #ifdef __cplusplus
 }

@@ -54,6 +54,13 @@ static void test_short_job_end_to_end(void **state)
 	sheet = hs_report(h);
 	assert_non_null(sheet);
 	assert_non_null(strstr(sheet, "Renew float needle"));
+	sheet = hs_report_html(h);
+	assert_non_null(sheet);
+	assert_memory_equal(sheet, "<!DOCTYPE html>", 15);
+	assert_non_null(strstr(sheet, "Renew float needle"));
+	sheet = hs_report_json(h);
+	assert_non_null(sheet);
+	assert_non_null(strstr(sheet, "\"remedy\": \"renew-needle\""));
 	hs_free(h);
 }
 
@@ -121,6 +128,7 @@ static void test_trees_that_do_not_load(void **state)
 	assert_non_null(hs_error(h));
 	assert_null(hs_rank_json(h));
 	assert_null(hs_report(h));
+	assert_null(hs_report_html(h));
 	hs_free(h);
 	h = hs_open(tiny(), "no-such-machine");
 	assert_non_null(strstr(hs_error(h), "no-such-machine"));

@@ -245,6 +245,9 @@ enum talk_reply ask_finish(struct talk *t)
 	if (job_only_consequences(v))
 		out_say(&t->out, 0, 2, "What was repaired follows from something else. Ask why it "
 			"happened before this is closed, or it comes back.");
+	if (v->complaint_gone && v->intermittent)
+		out_say(&t->out, 0, 2, "It was away once before anything was repaired: that it is away "
+			"now proves nothing.");
 	if (v->complaint_gone)
 		p.by_default = job_may_close(v, "proven", NULL, &err) == 0 ? "proven"
 			       : v->intermittent ? "watch" : "look-on";
