@@ -22,7 +22,7 @@ static void item(struct listing *l, const char *id, const char *title, const cha
 		text_add(l->out, ", ");
 		text_json(l->out, extra_key);
 		text_add(l->out, ": ");
-		text_json(l->out, extra);
+		text_json(l->out, extra ? extra : "");
 	}
 	text_add(l->out, "}");
 }

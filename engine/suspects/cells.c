@@ -83,7 +83,7 @@ bool su_cells_votes(const struct su_cells *s, const struct kn_knowledge *kn, int
 		if (s->place[i] != KN_NONE) {
 			const struct kn_kind *kind = spread_kind(kn, c, o, place);
 
-			if (!(kind->places[s->place[i]].sites & sites))
+			if (!kind || !(kind->places[s->place[i]].sites & sites))
 				continue;
 			vote /= places_met(kind, sites);
 		}
