@@ -138,10 +138,15 @@ void su_circuit_cells(const struct kn_knowledge *kn, int check, int place, const
 	const struct kn_model *m = su_circuit(kn, check, place);
 	struct rd_meter meter = meter_of(c->reading);
 	struct rd_dist leaf[RD_LEAVES_MAX];
-	double outside = outside_votes(kn, c, m, place, faults, n, by_outcome), sum = 0;
-	double open, closed;
+	double outside, sum = 0, open, closed;
 	int rest = KN_NONE;
 
+	if (!m) { /* a place without a model says nothing: everything is as usual */
+		for (int o = 0; o < c->noutcomes; o++)
+			by_outcome[o] = c->outcomes[o].rest;
+		return;
+	}
+	outside = outside_votes(kn, c, m, place, faults, n, by_outcome);
 	leaf_states(kn, m, faults, n, leaf);
 	open = rd_model_open(m->root, leaf, m->nleaves, &meter);
 	closed = rd_model_short(m->root, leaf, m->nleaves, &meter);
@@ -173,9 +178,11 @@ double su_circuit_likelihood(const struct kn_knowledge *kn, const struct su_evid
 	struct rd_meter meter = meter_of(c->reading);
 	struct rd_dist leaf[RD_LEAVES_MAX];
 	double votes[KN_OUTCOMES_MAX];
-	double outside = outside_votes(kn, c, m, e->place, faults, n, votes), p;
-	double wide = wide_density(c->reading, e->kind, e->value);
+	double wide = wide_density(c->reading, e->kind, e->value), outside, p;
 
+	if (!m)
+		return wide;
+	outside = outside_votes(kn, c, m, e->place, faults, n, votes);
 	leaf_states(kn, m, faults, n, leaf);
 	p = outside < 1 ? rd_model_likelihood(m->root, leaf, m->nleaves, &meter, e->kind, e->value,
 					      e->u)
