@@ -3,8 +3,6 @@
  * over) it cannot tell a state where two cheap questions would settle the matter from one where
  * nothing will.  docs/method.md 6. */
 #include <math.h>
-#include <stdlib.h>
-#include <string.h>
 
 #include "plan/problem.h"
 
@@ -57,39 +55,49 @@ static double known(const struct pl_problem *p, const struct pl_set *s, uint64_t
 	return cost;
 }
 
+/* Shares by label, summed where they fall in a small table: no sorting, the same order everywhere. */
+#define LABELS 1024
+
 struct share { int label; double w; };
 
-static int by_label(const void *a, const void *b)
+static double bits_of(const struct share *s)
 {
-	return ((const struct share *)a)->label < ((const struct share *)b)->label
-		       ? -1 : ((const struct share *)a)->label > ((const struct share *)b)->label;
+	double bits = 0;
+
+	for (int i = 0; i < LABELS; i++)
+		if (s[i].w > 0)
+			bits -= s[i].w * log2(s[i].w);
+	return bits;
+}
+
+static void add_share(struct share *s, int label, double w)
+{
+	unsigned at = (unsigned)label * 2654435761u >> 22;
+
+	for (int tries = 0; tries < LABELS; tries++, at = (at + 1) % LABELS)
+		if (s[at].w <= 0 || s[at].label == label) {
+			s[at].label = label;
+			s[at].w += w;
+			return;
+		}
 }
 
 double pl_hope(struct pl_problem *p, const struct pl_belief *b, uint64_t open)
 {
-	struct share *s;
-	double cost = 0, bits = 0, uncured = pl_belief_uncured(b);
-	int n = 0;
+	struct share s[LABELS] = { { 0 } };
+	double cost = 0, uncured = pl_belief_uncured(b);
 
 	if (!(p->minutes_per_bit > 0) || !(uncured > 0))
 		return INFINITY;
-	s = mem_array((size_t)b->n + 1, sizeof *s);
-	for (int i = 0; i < b->n; i++)
-		if (b->set[i]) {
-			cost += b->w[i] * known(p, &p->set[b->set[i]], open, &s[n].label);
-			s[n++].w = b->w[i] / uncured;
-		}
-	qsort(s, (size_t)n, sizeof *s, by_label);
-	for (int i = 0, next; i < n; i = next) {
-		double w = 0;
+	for (int i = 0; i < b->n; i++) {
+		int label;
 
-		for (next = i; next < n && s[next].label == s[i].label; next++)
-			w += s[next].w;
-		if (w > 0)
-			bits -= w * log2(w);
+		if (!b->set[i])
+			continue;
+		cost += b->w[i] * known(p, &p->set[b->set[i]], open, &label);
+		add_share(s, label, b->w[i] / uncured);
 	}
-	mem_free(s);
-	return cost + uncured * bits * p->minutes_per_bit;
+	return cost + uncured * bits_of(s) * p->minutes_per_bit;
 }
 
 /* From the checks there are: what a bit costs now, and rather more later. */

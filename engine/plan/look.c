@@ -6,13 +6,13 @@
 
 #define PL_DEEPER_MOST 16
 #define DEEPER_COSTS 4
-#define REPAIRS_DEEPER 3     /* repairs among the steps looked at further */
+#define REPAIRS_DEEPER 2     /* repairs among the steps looked at further */
 #define FIRST_REMEDIES 5
 #define REMEDIES_INSIDE 2  /* single ones, and as many groups, behind the first step */
 
 #define WORK_LIMIT 250000     /* sets and remedies gone through per advice; counted, never timed */
 #define FIRST_WIDTH 40        /* checks weighed as the first step */
-#define WIDTH 5               /* checks weighed behind it, and first steps looked at again */
+#define WIDTH 4               /* checks weighed behind it, and first steps looked at again */
 #define DEPTH 5
 
 void pl_limits(struct pl_problem *p)

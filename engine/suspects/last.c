@@ -91,8 +91,6 @@ static void one_alone(struct search *s, int at, int rank, double unit, int now, 
 /* The heavy sets of a lump are listed one by one. */
 static void keep_lump(struct search *s, int at, int sig, int from, double unit)
 {
-	if (!(unit * s->sig_most[sig] > s->kept_least))
-		return;
 	for (int k = s->sig_first[sig]; k >= 0; k = s->sig_next[k]) {
 		bool apart = k < from;
 
@@ -107,6 +105,7 @@ void last_level(struct search *s, int at, int from, int now)
 {
 	const struct node *node = &s->nodes[at];
 	double *sums = s->sig_sum + (size_t)from * (size_t)s->nsigs, sum = 0, all;
+	double by_now[2] = { 0, 0 };
 
 	likelihoods(s, at);
 	find_alone(s, at, from);
@@ -117,17 +116,20 @@ void last_level(struct search *s, int at, int from, int now)
 		s->sig_weight[s->sig_of[s->alone[i]]] -= s->weight[s->alone[i]];
 	for (int g = 0; g < s->nsigs; g++) {
 		double unit = all * s->sig_like[g], w;
-		int total = now + s->sig_now[g];
 
 		if (s->sig_brought[g])
 			continue;
 		sums[g] += unit;
 		w = s->sig_weight[g] > 0 ? unit * s->sig_weight[g] : 0;
-		sum += w;
-		s->out->by_number[total > 3 ? 3 : total] += w;
-		s->out->looked_at++;
-		keep_lump(s, at, g, from, unit);
+		by_now[s->sig_now[g]] += w;
+		if (unit * s->sig_most[g] > s->kept_least)
+			keep_lump(s, at, g, from, unit);
 	}
+	for (int more = 0; more < 2; more++) {
+		s->out->by_number[now + more > 3 ? 3 : now + more] += by_now[more];
+		sum += by_now[more];
+	}
+	s->out->looked_at += s->nsigs;
 	for (int i = 0; i < s->nalone; i++)
 		one_alone(s, at, s->alone[i], all * s->sig_like[s->sig_of[s->alone[i]]], now, &sum);
 	s->out->total += sum;
