@@ -19,21 +19,15 @@
 #include "base/file.h"
 #include "base/mem.h"
 #include "job/inner.h"
+#include "fixture.h"
 
 static struct kn_knowledge *kn;
 static char dir[64];
 
 static int set_up(void **state)
 {
-	const char *root = getenv("HALFSPLIT_ROOT");
-	struct hs_err err = { 0 };
-	char path[4096];
-
 	(void)state;
-	snprintf(path, sizeof path, "%s/tests/data/good-trees/tiny.xml", root ? root : ".");
-	kn = kn_load(path, "pair", &err);
-	if (!kn)
-		fprintf(stderr, "%s\n", err.text);
+	kn = fixture_trees("tests/data/good-trees/tiny.xml", "pair");
 	return kn ? 0 : -1;
 }
 

@@ -12,20 +12,14 @@
 
 #include "base/mem.h"
 #include "job/job.h"
+#include "fixture.h"
 
 static struct kn_knowledge *kn;
 
 static int set_up(void **state)
 {
-	const char *root = getenv("HALFSPLIT_ROOT");
-	struct hs_err err = { 0 };
-	char path[4096];
-
 	(void)state;
-	snprintf(path, sizeof path, "%s/tests/data/job/small.xml", root ? root : ".");
-	kn = kn_load(path, NULL, &err);
-	if (!kn)
-		fprintf(stderr, "%s:%d: %s\n", err.file, err.line, err.text);
+	kn = fixture_trees("tests/data/job/small.xml", NULL);
 	return kn ? 0 : -1;
 }
 
@@ -34,13 +28,6 @@ static int tear_down(void **state)
 	(void)state;
 	kn_free(kn);
 	return 0;
-}
-
-/* cmocka compares floats; these are doubles. */
-static void assert_near(double got, double want, double most)
-{
-	if (!(fabs(got - want) <= most))
-		fail_msg("%.17g, not %.17g", got, want);
 }
 
 static void add(struct job *j, enum job_kind kind, const char *a, const char *b, const char *c)
@@ -156,8 +143,8 @@ static void test_word_list_is_one_row_a_place(void **state)
 	assert_int_equal(v->the_case.nevidence, 2);
 	assert_int_equal(v->the_case.evidence[0].place, 0);
 	assert_int_equal(v->the_case.evidence[1].place, 1);
-	assert_near(v->the_case.evidence[0].share[2], 1, 0);
-	assert_near(v->the_case.evidence[1].share[0], 1, 0);
+	fixture_near(v->the_case.evidence[0].share[2], 1, 0);
+	fixture_near(v->the_case.evidence[1].share[0], 1, 0);
 	assert_int_equal(job_finding_outcome(&kn->checks[v->findings[0].check],
 					     &v->findings[0].understood, 1), 0);
 	job_close(j);
@@ -175,13 +162,13 @@ static void test_leads_are_asked_for_then_taken_off(void **state)
 	assert_int_equal(try(j, "coil", KN_NONE, "3.3", &u), JOB_ASK_LEADS);
 	assert_int_equal(job_nevents(j), 1);
 	say(j, "leads", KN_NONE, "0.3");
-	assert_near(view(j)->leads, .3, 1e-12);
+	fixture_near(view(j)->leads, .3, 1e-12);
 	assert_int_equal(view(j)->the_case.nevidence, 0); /* leads say nothing about the bike */
 	say(j, "coil", KN_NONE, "3.3");
 	e = last_row(j);
 	assert_true(e->by_model);
-	assert_near(e->value, 3, 1e-12);
-	assert_near(e->exponent, 1, 0);
+	fixture_near(e->value, 3, 1e-12);
+	fixture_near(e->exponent, 1, 0);
 	job_close(j);
 }
 
@@ -195,8 +182,8 @@ static void test_reading_without_leads_counts_less(void **state)
 
 	(void)state;
 	assert_int_equal(job_answer(j, &a, &u, &err), JOB_OK);
-	assert_near(last_row(j)->exponent, .85, 0); /* instrument, no zero check */
-	assert_near(last_row(j)->value, 3.3, 1e-12);
+	fixture_near(last_row(j)->exponent, .85, 0); /* instrument, no zero check */
+	fixture_near(last_row(j)->value, 3.3, 1e-12);
 	job_close(j);
 }
 
@@ -225,7 +212,7 @@ static void test_repeated_reading_is_pooled(void **state)
 	say(j, "coil", KN_NONE, "3.4");
 	v = view(j);
 	assert_int_equal(v->the_case.nevidence, 1);
-	assert_near(v->the_case.evidence[0].value, 3, 1e-9);
+	fixture_near(v->the_case.evidence[0].value, 3, 1e-9);
 	assert_false(v->findings[1].counts);
 	assert_true(v->findings[2].counts);
 	job_close(j);
@@ -244,10 +231,10 @@ static void test_band_edge_is_shared(void **state)
 	assert_false(e->by_model);
 	assert_int_equal(e->ncells, 3);
 	assert_true(e->share[1] > .6 && e->share[1] < .95);
-	assert_near(e->share[0] + e->share[1] + e->share[2], 1, 1e-12);
+	fixture_near(e->share[0] + e->share[1] + e->share[2], 1, 1e-12);
 	u = view(j)->findings[0].understood.reading.u;
 	assert_true(u > .2);
-	assert_near(e->share[1], .5 * erfc((14 - 14.2) / u / sqrt(2)), 1e-9);
+	fixture_near(e->share[1], .5 * erfc((14 - 14.2) / u / sqrt(2)), 1e-9);
 	job_close(j);
 }
 
@@ -257,7 +244,7 @@ static void test_word_for_a_reading_is_taken(void **state)
 
 	(void)state;
 	say(j, "float-height", 0, "too high");
-	assert_near(last_row(j)->share[1], 1, 0);
+	fixture_near(last_row(j)->share[1], 1, 0);
 	job_close(j);
 }
 
@@ -277,7 +264,7 @@ static void test_sources_have_their_weights(void **state)
 		struct job_understood u;
 
 		assert_int_equal(job_answer(j, &a, &u, &err), JOB_OK);
-		assert_near(last_row(j)->exponent, want[i].exponent, 0);
+		fixture_near(last_row(j)->exponent, want[i].exponent, 0);
 		job_close(j);
 	}
 }
@@ -372,7 +359,7 @@ static void test_names_that_are_gone_mean_nothing(void **state)
 	add(j, JOB_TOLD, "history:no-such", "yes", NULL);
 	assert_int_equal(view(j)->nrepairs, 0);
 	assert_int_equal(view(j)->nfindings, 0);
-	assert_near(view(j)->suspects->log_evidence, view(k)->suspects->log_evidence, 0);
+	fixture_near(view(j)->suspects->log_evidence, view(k)->suspects->log_evidence, 0);
 	add(j, JOB_ANSWERED, "bowl-sample", "", "mud"); /* shown, but without meaning */
 	assert_int_equal(view(j)->nfindings, 1);
 	assert_false(view(j)->findings[0].counts);
@@ -438,7 +425,7 @@ static void test_bench_run_can_find_nothing(void **state)
 	(void)state;
 	assert_true(view(j)->suspects->p_none > .39); /* knowledge 0.4: .40 of bench runs */
 	add(j, JOB_COMPLAINED, "flooding", NULL, NULL);
-	assert_near(view(j)->suspects->p_none, 0, 1e-12);
+	fixture_near(view(j)->suspects->p_none, 0, 1e-12);
 	job_close(j);
 }
 

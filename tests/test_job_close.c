@@ -13,6 +13,7 @@
 
 #include "base/mem.h"
 #include "report/report.h"
+#include "fixture.h"
 
 #define NOW 1764028800LL
 
@@ -21,26 +22,16 @@ static char dir[64];
 
 static int set_up(void **state)
 {
-	const char *root = getenv("HALFSPLIT_ROOT");
-	struct hs_err err = { 0 };
-	char path[4096];
-
 	(void)state;
-	snprintf(path, sizeof path, "%s/trees", root ? root : ".");
-	kn = kn_load(path, "four", &err);
-	snprintf(dir, sizeof dir, "%s/halfsplit-close-XXXXXX",
-		 access("/dev/shm", W_OK) == 0 ? "/dev/shm" : "/tmp");
-	return kn && mkdtemp(dir) ? 0 : -1;
+	kn = fixture_trees("trees", "four");
+	return kn ? fixture_folder(dir) : -1;
 }
 
 static int tear_down(void **state)
 {
-	char command[128];
-
 	(void)state;
 	kn_free(kn);
-	snprintf(command, sizeof command, "rm -rf '%s'", dir);
-	return system(command);
+	return fixture_remove(dir);
 }
 
 static void add(struct job *j, enum job_kind kind, const char *a, const char *b, const char *c)

@@ -17,6 +17,7 @@
 #include "base/file.h"
 #include "base/mem.h"
 #include "job/job.h"
+#include "fixture.h"
 
 #define ROUNDS 60
 #define STEPS 60
@@ -35,13 +36,8 @@ static int no_sync(int fd) { return fd < 0 ? -1 : 0; }
 
 static int set_up(void **state)
 {
-	const char *root = getenv("HALFSPLIT_ROOT");
-	struct hs_err err = { 0 };
-	char path[4096];
-
 	(void)state;
-	snprintf(path, sizeof path, "%s/tests/data/job/small.xml", root ? root : ".");
-	kn = kn_load(path, NULL, &err);
+	kn = fixture_trees("tests/data/job/small.xml", NULL);
 	snprintf(dir, sizeof dir, "%s/halfsplit-undo-XXXXXX",
 		 access("/dev/shm", W_OK) == 0 ? "/dev/shm" : "/tmp");
 	file_calls.fsync = no_sync;         /* about events, not about the disk */

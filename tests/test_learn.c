@@ -15,6 +15,7 @@
 
 #include "base/mem.h"
 #include "job/learn.h"
+#include "fixture.h"
 
 static struct kn_knowledge *kn;
 static char dir[64];
@@ -34,19 +35,14 @@ static int set_up(void **state)
 
 	(void)state;
 	kn = kn_load(small_trees(), NULL, &err);
-	snprintf(dir, sizeof dir, "%s/halfsplit-learn-XXXXXX",
-		 access("/dev/shm", W_OK) == 0 ? "/dev/shm" : "/tmp");
-	return kn && mkdtemp(dir) ? 0 : -1;
+	return kn ? fixture_folder(dir) : -1;
 }
 
 static int tear_down(void **state)
 {
-	char command[128];
-
 	(void)state;
 	kn_free(kn);
-	snprintf(command, sizeof command, "rm -rf '%s'", dir);
-	return system(command);
+	return fixture_remove(dir);
 }
 
 static void add(struct job *j, enum job_kind kind, long long when, const char *a, const char *b, const char *c,

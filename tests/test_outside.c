@@ -12,6 +12,7 @@
 
 #include "base/mem.h"
 #include "suspects/suspects.h"
+#include "fixture.h"
 
 static struct kn_knowledge *load(const char *name)
 {
@@ -57,12 +58,6 @@ static struct su_suspects *weigh(const struct kn_knowledge *kn, const struct sai
 	return s;
 }
 
-static void near(double a, double b, double within)
-{
-	if (!(fabs(a - b) <= within))
-		fail_msg("%.12g is not %.12g", a, b);
-}
-
 /* P(answers) against a value and P(mode | answers) against another, for modes a..; NULL ends. */
 struct expected { const char *mode; double p; };
 
@@ -73,12 +68,12 @@ static void check_all(const char *name, const struct said *said, int n, double p
 	struct su_suspects *s = weigh(kn, said, n);
 
 	if (p_answers > 0)
-		near(exp(s->log_evidence) / p_answers, 1, rel);
+		fixture_near(exp(s->log_evidence) / p_answers, 1, rel);
 	for (; x && x->mode; x++) {
 		int mode = kn_mode_by_ref(kn, x->mode);
 
 		assert_int_not_equal(mode, KN_NONE);
-		near(s->mode_now[mode], x->p, within);
+		fixture_near(s->mode_now[mode], x->p, within);
 	}
 	su_free(s);
 	kn_free(kn);
@@ -136,8 +131,8 @@ static void test_pressure_tank_importance(void **state)
 		double with = p_top_with(s, kn, mode, true) * q / x[i].p;
 		double without = p_top_with(s, kn, mode, false) * q / (1 - x[i].p);
 
-		near(with - without, x[i].birnbaum, 1e-9);
-		near((q - without) / q, x[i].criticality, 1e-9);
+		fixture_near(with - without, x[i].birnbaum, 1e-9);
+		fixture_near((q - without) / q, x[i].criticality, 1e-9);
 	}
 	for (int i = 0; i < s->nsets; i++) {
 		bool minimal = s->sets[i].weight > 0;
@@ -161,8 +156,8 @@ static void test_pressure_tank_importance(void **state)
 		}
 	}
 	assert_int_equal(cuts, 5);
-	near(rare / 3.50135e-5, 1, 1e-9);
-	near((1 - not_any) / 3.501334952749e-5, 1, 1e-9);
+	fixture_near(rare / 3.50135e-5, 1, 1e-9);
+	fixture_near((1 - not_any) / 3.501334952749e-5, 1, 1e-9);
 	su_free(s);
 	kn_free(kn);
 }
@@ -297,9 +292,9 @@ static void clinic(const struct said *said, int n, double t, double l, double b)
 	struct kn_knowledge *kn = load("chest-clinic");
 	struct su_suspects *s = weigh(kn, said, n);
 
-	near(gate_probability(kn, s, any[0], both[0]), t, 5e-10);
-	near(gate_probability(kn, s, any[1], both[1]), l, 5e-10);
-	near(gate_probability(kn, s, any[2], both[2]), b, 5e-10);
+	fixture_near(gate_probability(kn, s, any[0], both[0]), t, 5e-10);
+	fixture_near(gate_probability(kn, s, any[1], both[1]), l, 5e-10);
+	fixture_near(gate_probability(kn, s, any[2], both[2]), b, 5e-10);
 	su_free(s);
 	kn_free(kn);
 }

@@ -14,6 +14,7 @@
 #include "base/mem.h"
 #include "plan/problem.h"
 #include "plan_oracle.h"
+#include "fixture.h"
 
 struct small {
 	struct pl_problem p;
@@ -74,12 +75,6 @@ static void stop(struct small *k)
 	pl_problem_free(&k->p);
 }
 
-static void near(double a, double b, double within)
-{
-	if (!(fabs(a - b) <= within))
-		fail_msg("%.10g is not %.10g", a, b);
-}
-
 /* T-PC: p (.4 .3 .2 .1), c (10 5 2 1): 10.30; with handing over at 8: at once, 8.00; at 12: 10.30. */
 static void test_remedies_are_ordered_by_chance_over_cost(void **state)
 {
@@ -91,14 +86,14 @@ static void test_remedies_are_ordered_by_chance_over_cost(void **state)
 	start(&k, 4, p, 1);
 	for (int f = 0; f < 4; f++)
 		add_remedy(&k, f, c[f], 0);
-	near(pl_base(&k.p, &k.b, 1, &first), 10.30, 1e-9);
+	fixture_near(pl_base(&k.p, &k.b, 1, &first), 10.30, 1e-9);
 	assert_true(first == 3 || first == 2); /* 1/.1 and 2/.2 are equal */
 	k.p.hand_over = 30;
-	near(pl_base(&k.p, &k.b, 1, &first), 10.30, 1e-9);
+	fixture_near(pl_base(&k.p, &k.b, 1, &first), 10.30, 1e-9);
 	k.p.hand_over = 12;
-	near(pl_base(&k.p, &k.b, 1, &first), 10.30, 1e-9);
+	fixture_near(pl_base(&k.p, &k.b, 1, &first), 10.30, 1e-9);
 	k.p.hand_over = 8;
-	near(pl_base(&k.p, &k.b, 1, &first), 8.00, 1e-9);
+	fixture_near(pl_base(&k.p, &k.b, 1, &first), 8.00, 1e-9);
 	assert_int_equal(first, -1);
 	stop(&k);
 }
@@ -115,10 +110,10 @@ static void test_access_is_shared_inside_a_cluster(void **state)
 	k.p.access[1] = (struct pl_access){ 0, 20, true, 3 };
 	for (int f = 0; f < 5; f++)
 		add_remedy(&k, f, c[f], f < 3 ? 1 : 0);
-	near(pl_base(&k.p, &k.b, 1, &first), 29.40, 1e-9);
+	fixture_near(pl_base(&k.p, &k.b, 1, &first), 29.40, 1e-9);
 	assert_int_equal(first, 4);
 	/* Already open: nothing to pay. By hand, order 3 2 1 5 4 (indices 2 1 0 4 3). */
-	near(pl_base(&k.p, &k.b, 3, &first),
+	fixture_near(pl_base(&k.p, &k.b, 3, &first),
 	     3 + .8 * 4 + .55 * 6 + .25 * 2 + .15 * 8, 1e-9);
 	stop(&k);
 }
@@ -135,7 +130,7 @@ static void test_closed_cluster_is_entered_once(void **state)
 	k.p.access[1] = (struct pl_access){ 0, 20, false, 3 };
 	add_remedy(&k, 0, 6, 1);
 	add_remedy(&k, 1, 4, 1);
-	near(pl_base(&k.p, &k.b, 1, NULL), 30, 1e-9);
+	fixture_near(pl_base(&k.p, &k.b, 1, NULL), 30, 1e-9);
 	stop(&k);
 }
 
@@ -170,12 +165,12 @@ static void test_six_state_matrix_starts_with_the_second_test(void **state)
 			best_bits = t;
 		}
 	assert_int_equal(best_bits, 0);
-	near(most, .8415, 5e-5);
+	fixture_near(most, .8415, 5e-5);
 	k.p.depth = 3;
 	n = pl_first_steps(&k.p, &k.b, 1, c, 4, &base);
 	assert_true(n > 0 && c[0].check);
 	assert_int_equal(c[0].option, 1);
-	near(c[0].value - dear, 2.18, 1e-9);
+	fixture_near(c[0].value - dear, 2.18, 1e-9);
 	stop(&k);
 }
 

@@ -13,18 +13,14 @@
 
 #include "base/mem.h"
 #include "report/report.h"
+#include "fixture.h"
 
 static struct kn_knowledge *kn;
 
 static int set_up(void **state)
 {
-	const char *root = getenv("HALFSPLIT_ROOT");
-	struct hs_err err = { 0 };
-	char path[4096];
-
 	(void)state;
-	snprintf(path, sizeof path, "%s/tests/data/job/small.xml", root ? root : ".");
-	kn = kn_load(path, NULL, &err);
+	kn = fixture_trees("tests/data/job/small.xml", NULL);
 	return kn ? 0 : -1;
 }
 

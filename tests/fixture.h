@@ -1,0 +1,17 @@
+/* What many test programs set up: trees of the tests, a folder of their own, numbers compared. */
+#ifndef TESTS_FIXTURE_H
+#define TESTS_FIXTURE_H
+
+#include "knowledge/knowledge.h"
+
+/* Loads trees named below the root of the project; NULL with the reason on standard error. */
+struct kn_knowledge *fixture_trees(const char *below_root, const char *machine);
+
+/* A fresh folder, in memory where there is such a place; 0 or -1.  Removed with all that is in it. */
+int fixture_folder(char dir[64]);
+int fixture_remove(const char *dir);
+
+/* cmocka compares floats; these are doubles. */
+void fixture_near(double got, double want, double most);
+
+#endif
