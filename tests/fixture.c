@@ -43,3 +43,12 @@ void fixture_near(double got, double want, double most)
 	if (!(fabs(got - want) <= most))
 		fail_msg("%.17g, not %.17g", got, want);
 }
+
+struct rd_setup fixture_setup(enum rd_unit unit)
+{
+	struct rd_setup s;
+
+	rd_setup_init(&s);
+	s.unit = unit;
+	return s;
+}

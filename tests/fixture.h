@@ -11,6 +11,9 @@ struct kn_knowledge *fixture_trees(const char *below_root, const char *machine);
 int fixture_folder(char dir[64]);
 int fixture_remove(const char *dir);
 
+/* A reading in this unit, nothing else known. */
+struct rd_setup fixture_setup(enum rd_unit unit);
+
 /* cmocka compares floats; these are doubles. */
 void fixture_near(double got, double want, double most);
 

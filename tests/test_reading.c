@@ -13,23 +13,9 @@
 #include "reading/normal.h"
 #include "reading/parse.h"
 #include "reading/reading.h"
+#include "fixture.h"
 
 #define COUNT(a) (sizeof(a) / sizeof *(a))
-
-static void near_to(double got, double want, double by)
-{
-	if (!(fabs(got - want) <= by))
-		fail_msg("got %.12g, want %.12g within %g", got, want, by);
-}
-
-static struct rd_setup plain(enum rd_unit unit)
-{
-	struct rd_setup s;
-
-	rd_setup_init(&s);
-	s.unit = unit;
-	return s;
-}
 
 static struct rd_result good(const struct rd_setup *s, const char *text)
 {
@@ -44,7 +30,7 @@ static struct rd_result good(const struct rd_setup *s, const char *text)
 
 static double read_as(enum rd_unit unit, const char *text)
 {
-	struct rd_setup s = plain(unit);
+	struct rd_setup s = fixture_setup(unit);
 
 	return good(&s, text).value;
 }
@@ -74,31 +60,31 @@ static void test_units_agree_with_sp811_when_converted(void **state)
 
 	(void)state;
 	for (size_t i = 0; i < COUNT(sp811); i++)
-		near_to(rd_unit_convert(1, sp811[i].from, sp811[i].to) / sp811[i].factor, 1, 1e-6);
+		fixture_near(rd_unit_convert(1, sp811[i].from, sp811[i].to) / sp811[i].factor, 1, 1e-6);
 }
 
 /* The figures GNU units 2.22 prints for the same conversions, to its twelve digits. */
 static void test_units_agree_with_gnu_units_when_converted(void **state)
 {
 	(void)state;
-	near_to(rd_unit_convert(1, RD_PSI, RD_KPA), 6.89475729317, 1e-11);
-	near_to(rd_unit_convert(1, RD_INHG, RD_KPA), 3.38638864034, 1e-11);
-	near_to(rd_unit_convert(1, RD_CMHG, RD_KPA), 1.33322387415, 1e-11);
-	near_to(rd_unit_convert(1, RD_FLOZ, RD_ML), 29.5735295625, 1e-10);
+	fixture_near(rd_unit_convert(1, RD_PSI, RD_KPA), 6.89475729317, 1e-11);
+	fixture_near(rd_unit_convert(1, RD_INHG, RD_KPA), 3.38638864034, 1e-11);
+	fixture_near(rd_unit_convert(1, RD_CMHG, RD_KPA), 1.33322387415, 1e-11);
+	fixture_near(rd_unit_convert(1, RD_FLOZ, RD_ML), 29.5735295625, 1e-10);
 }
 
 static void test_fahrenheit_has_its_zero_moved_when_converted(void **state)
 {
 	(void)state;
-	near_to(read_as(RD_DEGC, "212 F"), 100, 1e-9);
-	near_to(read_as(RD_DEGC, "68degF"), 20, 1e-9);
-	near_to(read_as(RD_DEGC, "-40 degF"), -40, 1e-9);
-	near_to(read_as(RD_DEGF, "105 C"), 221, 1e-9);
+	fixture_near(read_as(RD_DEGC, "212 F"), 100, 1e-9);
+	fixture_near(read_as(RD_DEGC, "68degF"), 20, 1e-9);
+	fixture_near(read_as(RD_DEGC, "-40 degF"), -40, 1e-9);
+	fixture_near(read_as(RD_DEGF, "105 C"), 221, 1e-9);
 }
 
 static void test_units_of_other_quantities_do_not_convert(void **state)
 {
-	struct rd_setup s = plain(RD_OHM);
+	struct rd_setup s = fixture_setup(RD_OHM);
 
 	(void)state;
 	assert_true(isnan(rd_unit_convert(1, RD_OHM, RD_VOLT)));
@@ -131,8 +117,8 @@ static void test_letter_codes_are_read_when_ohms_are_asked(void **state)
 
 	(void)state;
 	for (size_t i = 0; i < COUNT(table); i++)
-		near_to(read_as(RD_OHM, table[i].code) / table[i].ohm, 1, 1e-12);
-	near_to(read_as(RD_KILOHM, "5k25"), 5.25, 1e-12);
+		fixture_near(read_as(RD_OHM, table[i].code) / table[i].ohm, 1, 1e-12);
+	fixture_near(read_as(RD_KILOHM, "5k25"), 5.25, 1e-12);
 }
 
 static void test_numbers_are_read_when_typed_in_every_way(void **state)
@@ -166,7 +152,7 @@ static void test_numbers_are_read_when_typed_in_every_way(void **state)
 static void test_open_and_short_are_read_when_typed(void **state)
 {
 	static const char *const open[] = { "OL", "open", "O.L", "infinite", "open circuit", "infinity" };
-	struct rd_setup s = plain(RD_OHM);
+	struct rd_setup s = fixture_setup(RD_OHM);
 
 	(void)state;
 	for (size_t i = 0; i < COUNT(open); i++)
@@ -177,7 +163,7 @@ static void test_open_and_short_are_read_when_typed(void **state)
 
 static void test_what_is_no_reading_is_refused_with_a_reason(void **state)
 {
-	struct rd_setup s = plain(RD_OHM);
+	struct rd_setup s = fixture_setup(RD_OHM);
 
 	(void)state;
 	refused(&s, "", "Nothing was typed");
@@ -197,7 +183,7 @@ static void test_what_is_no_reading_is_refused_with_a_reason(void **state)
 
 static struct rd_setup through_leads(double leads)
 {
-	struct rd_setup s = plain(RD_OHM);
+	struct rd_setup s = fixture_setup(RD_OHM);
 
 	s.through_leads = true;
 	s.leads = leads;
@@ -211,12 +197,12 @@ static void test_leads_are_taken_off_once_when_measured(void **state)
 	struct rd_result r = good(&s, "12");
 
 	(void)state;
-	near_to(r.raw, 12, 0);
-	near_to(r.value, 8, 1e-12);
-	near_to(good(&s, "8").value, 4, 1e-12);
-	near_to(good(&s, "16").value, 12, 1e-12);
-	near_to(good(&s, "12-4").value, 8, 1e-12); /* typed as a difference: not again */
-	near_to(good(&s, "5k").value, 5000, 0);    /* a few ohm of leads do not matter there */
+	fixture_near(r.raw, 12, 0);
+	fixture_near(r.value, 8, 1e-12);
+	fixture_near(good(&s, "8").value, 4, 1e-12);
+	fixture_near(good(&s, "16").value, 12, 1e-12);
+	fixture_near(good(&s, "12-4").value, 8, 1e-12); /* typed as a difference: not again */
+	fixture_near(good(&s, "5k").value, 5000, 0);    /* a few ohm of leads do not matter there */
 }
 
 static void test_leads_are_asked_for_when_unknown(void **state)
@@ -231,7 +217,7 @@ static void test_leads_are_asked_for_when_unknown(void **state)
 	assert_int_equal(rd_read(&s, "OL", &r, NULL), RD_OK);
 	s.leads_waived = true;
 	assert_int_equal(rd_read(&s, "12", &r, NULL), RD_OK);
-	near_to(r.value, 12, 0);
+	fixture_near(r.value, 12, 0);
 	assert_true(r.u >= .1); /* and it is worth less */
 }
 
@@ -246,15 +232,15 @@ static void test_uncertainty_of_leads_is_added_when_subtracted(void **state)
 	s.leads_u = .02;
 	s.repeatability = .02;
 	r = good(&s, "0.65");
-	near_to(r.value, .45, 1e-12);
-	near_to(r.u, .028284271, 1e-9);
+	fixture_near(r.value, .45, 1e-12);
+	fixture_near(r.u, .028284271, 1e-9);
 }
 
 /* IEC 60028: 5.20 +/- 0.05 ohm at 35 +/- 2 degC is 4.910575139 ohm at 20 degC, u 0.059644609
  * (234.5 form; python3-uncertainties and OpenTURNS). */
 static void test_copper_is_carried_to_reference_when_warm(void **state)
 {
-	struct rd_setup s = plain(RD_OHM);
+	struct rd_setup s = fixture_setup(RD_OHM);
 	struct rd_result r;
 
 	(void)state;
@@ -263,8 +249,8 @@ static void test_copper_is_carried_to_reference_when_warm(void **state)
 	s.part_degC_u = 2;
 	s.reference_degC = 20;
 	r = good(&s, "5.20");
-	near_to(r.value, 4.910575139, 1e-9);
-	near_to(r.u, .059644609, 1e-9);
+	fixture_near(r.value, 4.910575139, 1e-9);
+	fixture_near(r.u, .059644609, 1e-9);
 }
 
 /* A published table of factors for copper windings from 25 degC, printed to three decimals. */
@@ -272,13 +258,13 @@ static void test_copper_factors_agree_with_table_when_hot(void **state)
 {
 	static const double table[][2] = { { 40, 1.058 }, { 50, 1.096 }, { 60, 1.135 }, { 75, 1.193 },
 					   { 80, 1.212 }, { 100, 1.289 }, { 125, 1.385 }, { 150, 1.482 } };
-	struct rd_setup s = plain(RD_OHM);
+	struct rd_setup s = fixture_setup(RD_OHM);
 
 	(void)state;
 	s.part_degC = 25;
 	for (size_t i = 0; i < COUNT(table); i++) {
 		s.reference_degC = table[i][0];
-		near_to(good(&s, "1.000").value, table[i][1], 5.1e-4);
+		fixture_near(good(&s, "1.000").value, table[i][1], 5.1e-4);
 	}
 }
 
@@ -287,12 +273,12 @@ static void test_pressure_is_carried_to_sea_level_when_high_up(void **state)
 {
 	static const double iso2533[][2] = { { 500, .942125 }, { 1000, .886993 }, { 1500, .834503 },
 					     { 2000, .784557 }, { 2500, .737059 }, { 3000, .691917 } };
-	struct rd_setup s = plain(RD_KPA);
+	struct rd_setup s = fixture_setup(RD_KPA);
 
 	(void)state;
 	for (size_t i = 0; i < COUNT(iso2533); i++) {
 		s.altitude_m = iso2533[i][0];
-		near_to(860 / good(&s, "860").value, iso2533[i][1], 2e-6);
+		fixture_near(860 / good(&s, "860").value, iso2533[i][1], 2e-6);
 	}
 }
 
@@ -310,7 +296,7 @@ static void test_percent_and_digits_make_a_rectangle(void **state)
 	for (size_t i = 0; i < COUNT(notes); i++) {
 		struct rd_instrument m = { "m", "m", notes[i].percent, notes[i].digits, notes[i].digit };
 
-		near_to(rd_instrument_u(&m, notes[i].value, notes[i].digit, 0), notes[i].u, 1e-9);
+		fixture_near(rd_instrument_u(&m, notes[i].value, notes[i].digit, 0), notes[i].u, 1e-9);
 	}
 }
 
@@ -321,19 +307,19 @@ static void test_type_a_and_b_combine_when_both_are_known(void **state)
 	struct rd_instrument m = { "m", "m", 14e-4, 1, 2e-6 };
 
 	(void)state;
-	near_to(rd_instrument_u(&m, .928571, 2e-6, 0), 8.7e-6, .05e-6);
-	near_to(rd_instrument_u(&m, .928571, 2e-6, 12e-6), 14.8e-6, .05e-6);
+	fixture_near(rd_instrument_u(&m, .928571, 2e-6, 0), 8.7e-6, .05e-6);
+	fixture_near(rd_instrument_u(&m, .928571, 2e-6, 12e-6), 14.8e-6, .05e-6);
 }
 
 /* JCGM 100 4.2: 1203 1198 1201 1205 1200 -> mean 1201.4, u = s / sqrt 5 = 1.208304597. */
 static void test_repeats_give_type_a_when_pooled(void **state)
 {
-	struct rd_setup s = plain(RD_RPM);
+	struct rd_setup s = fixture_setup(RD_RPM);
 	struct rd_result r = good(&s, "1203 1198 1201 1205 1200");
 
 	(void)state;
-	near_to(r.value, 1201.4, 1e-9);
-	near_to(r.u, 1.208304597, 1e-9);
+	fixture_near(r.value, 1201.4, 1e-9);
+	fixture_near(r.u, 1.208304597, 1e-9);
 }
 
 /* ---- verdict --------------------------------------------------------------------------------- */
@@ -341,14 +327,14 @@ static void test_repeats_give_type_a_when_pooled(void **state)
 static void judged(double low, double high, const char *text, double u, double p, double by,
 		   enum rd_verdict v)
 {
-	struct rd_setup s = plain(RD_VOLT);
+	struct rd_setup s = fixture_setup(RD_VOLT);
 	struct rd_result r;
 
 	s.low = low;
 	s.high = high;
 	s.repeatability = u;
 	r = good(&s, text);
-	near_to(r.p_inside, p, by);
+	fixture_near(r.p_inside, p, by);
 	assert_int_equal(r.verdict, v);
 }
 
@@ -376,7 +362,7 @@ static void test_verdict_agrees_with_iso14253_when_far_from_limits(void **state)
 
 static void test_open_is_outside_when_band_has_a_top(void **state)
 {
-	struct rd_setup s = plain(RD_OHM);
+	struct rd_setup s = fixture_setup(RD_OHM);
 
 	(void)state;
 	s.low = 10.5;
@@ -399,20 +385,20 @@ static void test_normal_agrees_with_tables(void **state)
 
 	(void)state;
 	for (size_t i = 0; i < COUNT(cdf); i++) {
-		near_to(normal_cdf(cdf[i][0]), cdf[i][1], 1e-9);
-		near_to(normal_cdf(-cdf[i][0]), 1 - cdf[i][1], 1e-9);
+		fixture_near(normal_cdf(cdf[i][0]), cdf[i][1], 1e-9);
+		fixture_near(normal_cdf(-cdf[i][0]), 1 - cdf[i][1], 1e-9);
 	}
 	for (size_t i = 0; i < COUNT(quantile); i++)
-		near_to(normal_quantile(quantile[i][0]), quantile[i][1], 1e-6);
+		fixture_near(normal_quantile(quantile[i][0]), quantile[i][1], 1e-6);
 	for (double p = 1e-12; p < 1; p = p < .4 ? p * 3 : p + .07)
-		near_to(normal_cdf(normal_quantile(p)) / p, 1, 1e-9);
+		fixture_near(normal_cdf(normal_quantile(p)) / p, 1, 1e-9);
 }
 
 /* ---- lists ----------------------------------------------------------------------------------- */
 
 static struct rd_setup four(enum rd_unit unit, enum rd_derive derive)
 {
-	struct rd_setup s = plain(unit);
+	struct rd_setup s = fixture_setup(unit);
 	static const char *const name[] = { "1", "2", "3", "4" };
 
 	s.derive = derive;
@@ -428,12 +414,12 @@ static void test_list_is_read_when_labelled_in_any_order(void **state)
 
 	(void)state;
 	assert_int_equal(r.nplaces, 4);
-	near_to(r.at[0].value, 98, 0);
-	near_to(r.at[1].value, 61, 0);
-	near_to(r.at[2].value, 97, 0);
-	near_to(r.at[3].value, 95, 0);
+	fixture_near(r.at[0].value, 98, 0);
+	fixture_near(r.at[1].value, 61, 0);
+	fixture_near(r.at[2].value, 97, 0);
+	fixture_near(r.at[3].value, 95, 0);
 	r = good(&s, "98 61 97 95");
-	near_to(r.at[1].value, 61, 0);
+	fixture_near(r.at[1].value, 61, 0);
 	r = good(&s, "3:97");
 	assert_false(r.at[0].given);
 	assert_true(r.at[2].given);
@@ -448,13 +434,13 @@ static void test_lists_are_derived_when_compared(void **state)
 	struct rd_result r = good(&s, "205 210 198 207");
 
 	(void)state;
-	near_to(r.value, 12, 1e-12);
+	fixture_near(r.value, 12, 1e-12);
 	s = four(RD_KPA, RD_LEAST_OVER_MOST);
-	near_to(good(&s, "1010 1150 1100 1120").value, 1010.0 / 1150, 1e-12);
+	fixture_near(good(&s, "1010 1150 1100 1120").value, 1010.0 / 1150, 1e-12);
 	s = four(RD_DEGC, RD_EACH_OVER_HIGHEST);
 	s.ambient = 18;
 	r = good(&s, "98 61 97 95");
-	near_to(r.at[1].value, 43.0 / 80, 1e-12);
+	fixture_near(r.at[1].value, 43.0 / 80, 1e-12);
 }
 
 static void test_shared_gain_cancels_when_a_ratio_is_taken(void **state)
@@ -464,14 +450,14 @@ static void test_shared_gain_cancels_when_a_ratio_is_taken(void **state)
 
 	(void)state;
 	s.instrument = &gain_only;
-	near_to(good(&s, "950 1100 1100 1100").u, 0, 1e-12);
+	fixture_near(good(&s, "950 1100 1100 1100").u, 0, 1e-12);
 }
 
 /* ---- questions back -------------------------------------------------------------------------- */
 
 static void test_slip_is_asked_about_when_a_thousand_times_off(void **state)
 {
-	struct rd_setup s = plain(RD_OHM);
+	struct rd_setup s = fixture_setup(RD_OHM);
 	struct rd_result r;
 
 	(void)state;

@@ -11,14 +11,9 @@
 
 #include "reading/adjust.h"
 #include "reading/line.h"
+#include "fixture.h"
 
 #define COUNT(a) ((int)(sizeof(a) / sizeof *(a)))
-
-static void near_to(double got, double want, double by)
-{
-	if (!(fabs(got - want) <= by))
-		fail_msg("got %.12g, want %.12g within %g", got, want, by);
-}
 
 /* JCGM 100:2008 H.3, calibration of a thermometer: its eleven points and its results. */
 static void test_line_agrees_with_jcgm100_h3(void **state)
@@ -34,13 +29,13 @@ static void test_line_agrees_with_jcgm100_h3(void **state)
 	for (int i = 0; i < COUNT(t); i++)
 		x[i] = t[i] - 20;
 	assert_true(rd_line_fit(x, b, COUNT(t), 0, &line));
-	near_to(line.at0, -.17120379, 1e-8);
-	near_to(line.u_at0, .0028776, 1e-7);
-	near_to(line.slope, .0021826977, 1e-10);
-	near_to(line.u_slope, .00066793877, 1e-10);
-	near_to(line.r, -.930, 5e-4);
-	near_to(rd_line_at(&line, 10), -.1494, 5e-5);
-	near_to(rd_line_u_at(&line, 10), .0041, 5e-5);
+	fixture_near(line.at0, -.17120379, 1e-8);
+	fixture_near(line.u_at0, .0028776, 1e-7);
+	fixture_near(line.slope, .0021826977, 1e-10);
+	fixture_near(line.u_slope, .00066793877, 1e-10);
+	fixture_near(line.r, -.930, 5e-4);
+	fixture_near(rd_line_at(&line, 10), -.1494, 5e-5);
+	fixture_near(rd_line_u_at(&line, 10), .0041, 5e-5);
 }
 
 static void test_no_line_when_all_points_are_at_one_place(void **state)
@@ -71,14 +66,14 @@ static void test_sensor_is_still_high_when_moved_twice(void **state)
 
 	(void)state;
 	assert_int_equal(a.verdict, RD_OUTSIDE);
-	near_to(a.outside, 190, 1e-12);
+	fixture_near(a.outside, 190, 1e-12);
 	assert_true(isnan(a.move) && isnan(a.of_last)); /* nothing is known yet */
 	a = after(&closed, step, 2);
-	near_to(a.last_effect, -100, 1e-12);
-	near_to(a.of_last, 1.4, 1e-12); /* 140 to the middle at 100 a move */
+	fixture_near(a.last_effect, -100, 1e-12);
+	fixture_near(a.of_last, 1.4, 1e-12); /* 140 to the middle at 100 a move */
 	a = after(&closed, step, 3);
 	assert_int_equal(a.verdict, RD_OUTSIDE);
-	near_to(a.outside, 80, 1e-12);
+	fixture_near(a.outside, 80, 1e-12);
 	assert_true(isnan(a.of_last)); /* 10 ohm is what two readings may differ by anyway */
 }
 
@@ -94,7 +89,7 @@ static void test_730_is_tightened_and_read_once_more(void **state)
 	assert_int_equal(after(&closed, step, 3).next, RD_ADJUST_DONE);
 	a = after(&closed, moved, 3); /* tightening took it out of the band */
 	assert_int_equal(a.next, RD_ADJUST_MOVE);
-	near_to(a.shift, 40, 1e-12);
+	fixture_near(a.shift, 40, 1e-12);
 	assert_int_equal(after(&closed, moved, 4).next, RD_ADJUST_TIGHTEN);
 }
 
@@ -107,10 +102,10 @@ static void test_next_move_is_what_is_missing_over_the_rate(void **state)
 	struct rd_adjust a = after(&idle, step, 3);
 
 	(void)state;
-	near_to(a.rate, 160, 1e-9);
-	near_to(a.u_rate, 10 / sqrt(.125), 1e-9); /* JCGM 100 H.3: u over the root of the sum of squares */
-	near_to(a.move, .75, 1e-9);
-	near_to(a.outside, -20, 1e-9);
+	fixture_near(a.rate, 160, 1e-9);
+	fixture_near(a.u_rate, 10 / sqrt(.125), 1e-9); /* JCGM 100 H.3: u over the root of the sum of squares */
+	fixture_near(a.move, .75, 1e-9);
+	fixture_near(a.outside, -20, 1e-9);
 }
 
 static void test_what_tightening_shifts_is_allowed_for(void **state)
@@ -120,8 +115,8 @@ static void test_what_tightening_shifts_is_allowed_for(void **state)
 	struct rd_adjust a = after(&idle, step, 4);
 
 	(void)state;
-	near_to(a.shift, -100, 1e-9);
-	near_to(a.rate, 160, 20);
+	fixture_near(a.shift, -100, 1e-9);
+	fixture_near(a.rate, 160, 20);
 	assert_true(a.move > .9); /* 140 missing, and 100 more that tightening will take */
 }
 

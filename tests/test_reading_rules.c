@@ -18,12 +18,7 @@
 #include "reading/reading.h"
 #include "reading/sensor.h"
 #include "reading/turns.h"
-
-static void near_to(double got, double want, double by)
-{
-	if (!(fabs(got - want) <= by))
-		fail_msg("got %.12g, want %.12g within %g", got, want, by);
-}
+#include "fixture.h"
 
 static struct rd_setup banded(enum rd_unit unit, double low, double high)
 {
@@ -68,9 +63,9 @@ static void test_01_leads_are_subtracted_once(void **state)
 	s.through_leads = true;
 	s.leads = .3;
 	r = good(&s, "3.1");
-	near_to(r.value, 2.8, 1e-12);
+	fixture_near(r.value, 2.8, 1e-12);
 	assert_int_equal(r.verdict, RD_INSIDE);
-	near_to(good(&s, "3.1-0.3").value, 2.8, 1e-12); /* never twice */
+	fixture_near(good(&s, "3.1-0.3").value, 2.8, 1e-12); /* never twice */
 	assert_int_equal(rd_read(&s, "0.1", &r, &err), RD_REFUSED); /* less than the leads alone */
 }
 
@@ -85,7 +80,7 @@ static void test_02_copper_is_carried_to_20_degrees(void **state)
 	s.part_degC = 72;
 	s.reference_degC = 20;
 	r = good(&s, "3.36");
-	near_to(r.value, 3.36 / 1.2044, 5e-4);
+	fixture_near(r.value, 3.36 / 1.2044, 5e-4);
 	assert_int_equal(r.verdict, RD_INSIDE);
 }
 
@@ -98,7 +93,7 @@ static void test_03_hot_pickup_is_judged_cold_but_open_stays_open(void **state)
 	s.part_degC = 80;
 	s.reference_degC = 20;
 	r = good(&s, "552");
-	near_to(r.value, 447, .5);
+	fixture_near(r.value, 447, .5);
 	assert_int_equal(r.verdict, RD_INSIDE);
 	assert_int_equal(good(&s, "OL").verdict, RD_OUTSIDE);
 }
@@ -111,7 +106,7 @@ static void test_04_heaters_in_parallel_are_counted(void **state)
 
 	(void)state;
 	for (int n = 4; n > 0; n--) {
-		near_to(rd_branches(12, n), all[n], 1e-12);
+		fixture_near(rd_branches(12, n), all[n], 1e-12);
 		assert_int_equal(rd_branches_good(12, all[n]), n);
 		assert_true(all[n] * .875 > top); /* bands of 12.5 % do not touch */
 		top = all[n] * 1.125;
@@ -120,8 +115,8 @@ static void test_04_heaters_in_parallel_are_counted(void **state)
 	assert_int_equal(rd_branches_good(12, 12), 1); /* through a shared pin: one of two is open */
 	assert_int_equal(rd_branches_good(12, INFINITY), 0);
 	/* JCGM 100 5.1.2; python3-uncertainties and OpenTURNS: 60, u 0.481663783 */
-	near_to(rd_parallel(two, 2).value, 60, 1e-12);
-	near_to(rd_parallel(two, 2).u, .481663783, 1e-9);
+	fixture_near(rd_parallel(two, 2).value, 60, 1e-12);
+	fixture_near(rd_parallel(two, 2).u, .481663783, 1e-9);
 }
 
 static void test_04_a_third_branch_and_an_open_one(void **state)
@@ -130,10 +125,10 @@ static void test_04_a_third_branch_and_an_open_one(void **state)
 	struct rd_amount one[] = { { INFINITY, 0 }, { 12, .5 } };
 
 	(void)state;
-	near_to(rd_parallel(three, 3).value, 50.769230769, 1e-9); /* python3-uncertainties */
-	near_to(rd_parallel(three, 3).u, .364600385, 1e-9);
-	near_to(rd_parallel(one, 2).value, 12, 1e-12);
-	near_to(rd_parallel(one, 2).u, .5, 1e-12);
+	fixture_near(rd_parallel(three, 3).value, 50.769230769, 1e-9); /* python3-uncertainties */
+	fixture_near(rd_parallel(three, 3).u, .364600385, 1e-9);
+	fixture_near(rd_parallel(one, 2).value, 12, 1e-12);
+	fixture_near(rd_parallel(one, 2).u, .5, 1e-12);
 	assert_true(isinf(rd_parallel(one, 1).value));
 }
 
@@ -142,16 +137,16 @@ static void test_04_a_masked_branch_is_brought_out(void **state)
 	struct rd_amount r = rd_unmask((struct rd_amount){ 60, .3 }, (struct rd_amount){ 150, 1.5 });
 
 	(void)state;
-	near_to(r.value, 100, 1e-12); /* python3-uncertainties and OpenTURNS: u 1.067187373 */
-	near_to(r.u, 1.067187373, 1e-9);
+	fixture_near(r.value, 100, 1e-12); /* python3-uncertainties and OpenTURNS: u 1.067187373 */
+	fixture_near(r.u, 1.067187373, 1e-9);
 	assert_true(isinf(rd_unmask((struct rd_amount){ 12, 0 }, (struct rd_amount){ 12, 0 }).value));
 }
 
 static void test_05_heater_current_goes_with_the_volts(void **state)
 {
 	(void)state;
-	near_to(rd_branches_current(12, 4, 11.4), 3.8, 1e-12);
-	near_to(rd_branches_current(12, 3, 11.4), 2.85, 1e-12);
+	fixture_near(rd_branches_current(12, 4, 11.4), 3.8, 1e-12);
+	fixture_near(rd_branches_current(12, 3, 11.4), 2.85, 1e-12);
 }
 
 static void test_06_an_element_counts_only_cold(void **state)
@@ -169,8 +164,8 @@ static void test_07_secondary_is_found_behind_its_caps(void **state)
 					     (struct rd_amount){ 5.0, .1 });
 
 	(void)state;
-	near_to(r.value, 14.7, 1e-12);
-	near_to(r.u, sqrt(.04 + .01 + .01), 1e-12);
+	fixture_near(r.value, 14.7, 1e-12);
+	fixture_near(r.u, sqrt(.04 + .01 + .01), 1e-12);
 }
 
 /* ---- sensor ---------------------------------------------------------------------------------- */
@@ -184,12 +179,12 @@ static void test_08_sensor_is_judged_against_its_own_supply_and_ground(void **st
 
 	(void)state;
 	assert_int_equal(rd_sensor_ratio(exact(1.30), exact(5.02), exact(.12), &r, &err), 0);
-	near_to(r.value, 1.18 / 4.90, 1e-12);
+	fixture_near(r.value, 1.18 / 4.90, 1e-12);
 	assert_true(r.value > .22 && r.value < .25);   /* passes */
 	assert_true(1.30 / 5.02 > .25);                /* raw it would have failed */
 	/* a gain 1 % high in all three changes nothing */
 	assert_int_equal(rd_sensor_ratio(exact(1.313), exact(5.0702), exact(.1212), &more, &err), 0);
-	near_to(more.value, r.value, 1e-12);
+	fixture_near(more.value, r.value, 1e-12);
 	assert_int_equal(rd_sensor_ratio(exact(1), exact(.1), exact(.1), &r, &err), -1);
 	assert_non_null(strstr(err.text, "not above the ground"));
 }
@@ -206,14 +201,14 @@ static void test_08_ratio_carries_its_uncertainty(void **state)
 	rd_sensor_ratio(exact(1.3 + d), exact(5.02), exact(.12), &moved[0], NULL);
 	rd_sensor_ratio(exact(1.3), exact(5.02 + d), exact(.12), &moved[1], NULL);
 	rd_sensor_ratio(exact(1.3), exact(5.02), exact(.12 + d), &moved[2], NULL);
-	near_to(r.u, hypot(hypot(moved[0].value - r.value, moved[1].value - r.value),
+	fixture_near(r.u, hypot(hypot(moved[0].value - r.value, moved[1].value - r.value),
 			   moved[2].value - r.value), 1e-5);
 }
 
 static void test_09_closed_setting_in_volts(void **state)
 {
 	(void)state;
-	near_to(rd_sensor_volts(.235, 4.94, .01), 1.169, 5e-4);
+	fixture_near(rd_sensor_volts(.235, 4.94, .01), 1.169, 5e-4);
 }
 
 static void test_10_sweep_is_compared_with_a_line(void **state)
@@ -224,13 +219,13 @@ static void test_10_sweep_is_compared_with_a_line(void **state)
 
 	(void)state;
 	assert_int_equal(rd_sweep(even, NULL, 3, &sw, &err), 0);
-	near_to(sw.worst_percent, -2.5, .05);
+	fixture_near(sw.worst_percent, -2.5, .05);
 	assert_int_equal(sw.worst, 1);
 	assert_int_equal(sw.reversals, 0);
 	assert_int_equal(rd_sweep(back, at, 4, &sw, &err), 0);
 	assert_int_equal(sw.reversals, 1);
 	assert_int_equal(sw.first_reversal, 2);
-	near_to(sw.worst_percent, 25, 1e-9); /* 2.0 where the line has 1.5, of 2.0 */
+	fixture_near(sw.worst_percent, 25, 1e-9); /* 2.0 where the line has 1.5, of 2.0 */
 	assert_int_equal(rd_sweep(even, NULL, 2, &sw, &err), -1);
 }
 
@@ -252,8 +247,8 @@ static void test_11_both_lobes_of_a_float_count(void **state)
 	struct rd_float f = rd_float(13.2, 13.8, 13.0, 14.0);
 
 	(void)state;
-	near_to(f.height, 13.5, 1e-12);
-	near_to(f.twist, .6, 1e-12);
+	fixture_near(f.height, 13.5, 1e-12);
+	fixture_near(f.twist, .6, 1e-12);
 	assert_true(f.height_good);
 	assert_false(f.twist_good);
 	assert_true(rd_float(13.2, 13.7, 13, 14).twist_good);
@@ -262,7 +257,7 @@ static void test_11_both_lobes_of_a_float_count(void **state)
 static void test_12_a_low_level_wants_less_height(void **state)
 {
 	(void)state;
-	near_to(rd_float_height_change(7.0, 5.0), -2.2, .03);
+	fixture_near(rd_float_height_change(7.0, 5.0), -2.2, .03);
 	assert_true(rd_float_height_change(3.0, 5.0) > 0); /* fuel too high: set the float higher */
 }
 
@@ -276,8 +271,8 @@ static void test_13_compression_is_carried_to_sea_level(void **state)
 	(void)state;
 	assert_int_equal(good(&s, "860").verdict, RD_OUTSIDE);
 	s.altitude_m = 1500;
-	near_to(good(&s, "860").value, 1030, 1);
-	near_to(rd_air_compression_at_sea_level(860, 1500), good(&s, "860").value, .01);
+	fixture_near(good(&s, "860").value, 1030, 1);
+	fixture_near(rd_air_compression_at_sea_level(860, 1500), good(&s, "860").value, .01);
 	assert_int_equal(good(&s, "860").verdict, RD_INSIDE);
 }
 
@@ -296,10 +291,10 @@ static void test_13_atmosphere_agrees_with_iso2533(void **state)
 
 	(void)state;
 	for (size_t i = 0; i < sizeof table / sizeof *table; i++) {
-		near_to(rd_air_pressure(table[i].metre), table[i].kpa, 1e-4);
-		near_to(rd_air_pressure_ratio(table[i].metre), table[i].delta, 1e-6);
-		near_to(rd_air_density(table[i].metre), table[i].rho, 1.5e-6);
-		near_to(rd_air_density_ratio(table[i].metre), table[i].sigma, 1e-6);
+		fixture_near(rd_air_pressure(table[i].metre), table[i].kpa, 1e-4);
+		fixture_near(rd_air_pressure_ratio(table[i].metre), table[i].delta, 1e-6);
+		fixture_near(rd_air_density(table[i].metre), table[i].rho, 1.5e-6);
+		fixture_near(rd_air_density_ratio(table[i].metre), table[i].sigma, 1e-6);
 	}
 }
 
@@ -309,8 +304,8 @@ static void test_14_balance_is_least_over_most(void **state)
 	struct rd_setup s = four(banded(RD_KPA, .85, INFINITY), RD_LEAST_OVER_MOST);
 
 	(void)state;
-	near_to(rd_balance_ratio(kpa, 4), 1010.0 / 1150, 1e-12);
-	near_to(rd_balance_ratio(kpa, 4), .878, 5e-4);
+	fixture_near(rd_balance_ratio(kpa, 4), 1010.0 / 1150, 1e-12);
+	fixture_near(rd_balance_ratio(kpa, 4), .878, 5e-4);
 	assert_int_equal(good(&s, "1010 1150 1100 1120").verdict, RD_INSIDE);
 	assert_false(rd_compression_counts(249, true));
 	assert_false(rd_compression_counts(300, false));
@@ -320,17 +315,17 @@ static void test_14_balance_is_least_over_most(void **state)
 static void test_15_wet_gain(void **state)
 {
 	(void)state;
-	near_to(rd_wet_gain_percent(700, 860), 23, .2);
+	fixture_near(rd_wet_gain_percent(700, 860), 23, .2);
 }
 
 /* FAA AC 43.13-1B 8-14: 80 psi in, 60 held is 25 %; 72 is 10 %. */
 static void test_16_leak_down(void **state)
 {
 	(void)state;
-	near_to(rd_leakdown_percent(700, 595), 15, 1e-9);
-	near_to(rd_leakdown_percent(80, 60), 25, 1e-9);
-	near_to(rd_leakdown_percent(80, 72), 10, 1e-9);
-	near_to(rd_leakdown_percent(100, 91), 9, 1e-9);
+	fixture_near(rd_leakdown_percent(700, 595), 15, 1e-9);
+	fixture_near(rd_leakdown_percent(80, 60), 25, 1e-9);
+	fixture_near(rd_leakdown_percent(80, 72), 10, 1e-9);
+	fixture_near(rd_leakdown_percent(100, 91), 9, 1e-9);
 }
 
 /* ---- balance of carburettors ----------------------------------------------------------------- */
@@ -342,10 +337,10 @@ static void test_17_vacuum_spread_is_most_less_least(void **state)
 	struct rd_setup s = four(banded(RD_MMHG, -INFINITY, 15), RD_SPREAD);
 
 	(void)state;
-	near_to(rd_spread(mmhg, 4), 12, 1e-12);
+	fixture_near(rd_spread(mmhg, 4), 12, 1e-12);
 	assert_int_equal(good(&s, "205 210 198 207").verdict, RD_INSIDE);
-	near_to(rd_unit_convert(1, RD_KPA, RD_MMHG), 7.50, 5e-3);
-	near_to(rd_unit_convert(1, RD_INHG, RD_MMHG), 25.4, 1e-4);
+	fixture_near(rd_unit_convert(1, RD_KPA, RD_MMHG), 7.50, 5e-3);
+	fixture_near(rd_unit_convert(1, RD_INHG, RD_MMHG), 25.4, 1e-4);
 }
 
 static void test_18_pairs_are_balanced_before_the_middle(void **state)
@@ -368,13 +363,13 @@ static void test_19_drops_add_up_or_one_was_missed(void **state)
 	double ohm;
 
 	(void)state;
-	near_to(d.sum, .6, 1e-12);
+	fixture_near(d.sum, .6, 1e-12);
 	assert_true(d.complete);
 	assert_int_equal(d.worst, 1);
 	assert_false(rd_drops(v, 3, 12.40, 11.74).complete);
-	near_to(rd_drops(v, 3, 12.40, 11.74).missed, .06, 1e-12);
+	fixture_near(rd_drops(v, 3, 12.40, 11.74).missed, .06, 1e-12);
 	assert_int_equal(rd_drop_ohm(.42, 3.5, &ohm, NULL), 0);
-	near_to(ohm, .12, 1e-12);
+	fixture_near(ohm, .12, 1e-12);
 }
 
 static void test_20_a_drop_without_load_says_nothing(void **state)
@@ -391,8 +386,8 @@ static void test_20_a_drop_without_load_says_nothing(void **state)
 static void test_21_days_to_half_charge(void **state)
 {
 	(void)state;
-	near_to(rd_parasitic_days(10, 15), 13.9, .05);
-	near_to(rd_parasitic_days(10, 2), 104, .5);
+	fixture_near(rd_parasitic_days(10, 15), 13.9, .05);
+	fixture_near(rd_parasitic_days(10, 2), 104, .5);
 	assert_true(isinf(rd_parasitic_days(10, 0)));
 }
 
@@ -402,12 +397,12 @@ static void test_22_rest_volts_tell_the_charge(void **state)
 
 	(void)state;
 	for (int i = 0; i < 4; i++) {
-		near_to(rd_battery_charge(table[i][0], RD_BATTERY_SEALED), table[i][1], 1e-9);
-		near_to(rd_battery_charge(table[i][0] - .175, RD_BATTERY_FLOODED), table[i][1], 1e-9);
+		fixture_near(rd_battery_charge(table[i][0], RD_BATTERY_SEALED), table[i][1], 1e-9);
+		fixture_near(rd_battery_charge(table[i][0] - .175, RD_BATTERY_FLOODED), table[i][1], 1e-9);
 	}
-	near_to(rd_battery_charge(14, RD_BATTERY_SEALED), 1, 0);
-	near_to(rd_battery_charge(9, RD_BATTERY_SEALED), 0, 0);
-	near_to(rd_battery_charge_u(12.75, .02, RD_BATTERY_SEALED), .025, 1e-9);
+	fixture_near(rd_battery_charge(14, RD_BATTERY_SEALED), 1, 0);
+	fixture_near(rd_battery_charge(9, RD_BATTERY_SEALED), 0, 0);
+	fixture_near(rd_battery_charge_u(12.75, .02, RD_BATTERY_SEALED), .025, 1e-9);
 	assert_true(rd_battery_rested(2, false));
 	assert_true(rd_battery_rested(.2, true));
 	assert_false(rd_battery_rested(1.9, false));
@@ -416,10 +411,10 @@ static void test_22_rest_volts_tell_the_charge(void **state)
 static void test_23_cranking_limit_falls_in_the_cold(void **state)
 {
 	(void)state;
-	near_to(rd_cranking_limit(20), 9.6, 1e-9);
-	near_to(rd_cranking_limit(10), 9.4, 1e-9);
-	near_to(rd_cranking_limit(0), 9.2, 1e-9);
-	near_to(rd_cranking_limit(-7), 8.9, 1e-9);
+	fixture_near(rd_cranking_limit(20), 9.6, 1e-9);
+	fixture_near(rd_cranking_limit(10), 9.4, 1e-9);
+	fixture_near(rd_cranking_limit(0), 9.2, 1e-9);
+	fixture_near(rd_cranking_limit(-7), 8.9, 1e-9);
 	assert_true(9.3 >= rd_cranking_limit(2));  /* passes */
 	assert_false(9.3 >= rd_cranking_limit(20)); /* fails */
 }
@@ -430,7 +425,7 @@ static void test_24_charging_lost_on_the_way_is_the_paths(void **state)
 
 	(void)state;
 	assert_int_equal(rd_charging(13.2, 14.3, 13.8, 14.8, &lost), RD_CHARGING_PATH);
-	near_to(lost, 1.1, 1e-9);
+	fixture_near(lost, 1.1, 1e-9);
 	assert_int_equal(rd_charging(13.2, 13.3, 13.8, 14.8, NULL), RD_CHARGING_SOURCE);
 	assert_int_equal(rd_charging(14.2, 14.3, 13.8, 14.8, NULL), RD_CHARGING_GOOD);
 	assert_int_equal(rd_charging(15.2, 15.3, 13.8, 14.8, NULL), RD_CHARGING_HIGH);
@@ -443,15 +438,15 @@ static void test_25_star_gives_up_its_phases(void **state)
 
 	(void)state;
 	assert_int_equal(rd_star(pairs, .2, .01, 0, &star, NULL), 0);
-	near_to(star.pair[0], .42, 1e-12);
-	near_to(star.pair[1], .41, 1e-12);
-	near_to(star.pair[2], .43, 1e-12);
+	fixture_near(star.pair[0], .42, 1e-12);
+	fixture_near(star.pair[1], .41, 1e-12);
+	fixture_near(star.pair[2], .43, 1e-12);
 	assert_int_equal(star.open, RD_STAR_WHOLE);
-	near_to(star.phase[0], .22, 1e-12); /* (ab + ca - bc) / 2 */
-	near_to(star.phase[0] + star.phase[1], .42, 1e-12);
-	near_to(star.phase[1] + star.phase[2], .41, 1e-12);
-	near_to(star.phase[2] + star.phase[0], .43, 1e-12);
-	near_to(star.u_phase, sqrt(3) * .01 / 2, 1e-12);
+	fixture_near(star.phase[0], .22, 1e-12); /* (ab + ca - bc) / 2 */
+	fixture_near(star.phase[0] + star.phase[1], .42, 1e-12);
+	fixture_near(star.phase[1] + star.phase[2], .41, 1e-12);
+	fixture_near(star.phase[2] + star.phase[0], .43, 1e-12);
+	fixture_near(star.u_phase, sqrt(3) * .01 / 2, 1e-12);
 }
 
 static void test_25_an_open_phase_opens_two_pairs(void **state)
@@ -479,7 +474,7 @@ static void test_25_an_open_phase_opens_two_pairs(void **state)
 static void test_26_alternator_volts_go_with_speed(void **state)
 {
 	(void)state;
-	near_to(rd_alternator_at(44, 3600, 5000), 61, .2);
+	fixture_near(rd_alternator_at(44, 3600, 5000), 61, .2);
 }
 
 /* ---- screws ---------------------------------------------------------------------------------- */
@@ -521,9 +516,9 @@ static void test_28_counts_to_lightly_seated_agree(void **state)
 static void test_29_flow_against_what_is_burnt(void **state)
 {
 	(void)state;
-	near_to(rd_flow_per_minute(200, 30), 400, 1e-9);
-	near_to(rd_flow_needed(45), 345, .5);
-	near_to(rd_bowls_dry_s(200, 345, 120), 53, .5);
+	fixture_near(rd_flow_per_minute(200, 30), 400, 1e-9);
+	fixture_near(rd_flow_needed(45), 345, .5);
+	fixture_near(rd_bowls_dry_s(200, 345, 120), 53, .5);
 	assert_true(isinf(rd_bowls_dry_s(200, 345, 400)));
 }
 
@@ -535,19 +530,19 @@ static void test_30_mixture_gets_richer_with_height(void **state)
 
 	(void)state;
 	for (int i = 0; i < 5; i++)
-		near_to(rd_air_richer_percent(table[i][0]), table[i][1], .06);
-	near_to(rd_air_jet(120, 2000), 114, .3);
-	near_to(rd_air_jet(100, 1500), 96.4, .05);
+		fixture_near(rd_air_richer_percent(table[i][0]), table[i][1], .06);
+	fixture_near(rd_air_jet(120, 2000), 114, .3);
+	fixture_near(rd_air_jet(100, 1500), 96.4, .05);
 }
 
 /* E10: 10 % by volume is the most EN 228 allows; ethanol 9.0, E10 14.0 to 14.1 in handbooks. */
 static void test_31_ethanol_makes_leaner(void **state)
 {
 	(void)state;
-	near_to(rd_air_stoichiometric(0), 14.7, 1e-9);
-	near_to(rd_air_stoichiometric(10), 14.1, .05);
-	near_to(rd_air_stoichiometric(100), 9.0, 1e-9);
-	near_to(rd_air_leaner_percent(10), 4, .5);
+	fixture_near(rd_air_stoichiometric(0), 14.7, 1e-9);
+	fixture_near(rd_air_stoichiometric(10), 14.1, .05);
+	fixture_near(rd_air_stoichiometric(100), 9.0, 1e-9);
+	fixture_near(rd_air_leaner_percent(10), 4, .5);
 }
 
 static void test_32_headers_are_compared_above_ambient(void **state)
@@ -556,10 +551,10 @@ static void test_32_headers_are_compared_above_ambient(void **state)
 	struct rd_result r;
 
 	(void)state;
-	near_to(rd_header_ratio(61, 98, 18), .54, 5e-3);
+	fixture_near(rd_header_ratio(61, 98, 18), .54, 5e-3);
 	s.ambient = 18;
 	r = good(&s, "98 61 97 95");
-	near_to(r.at[1].value, 43.0 / 80, 1e-12);
+	fixture_near(r.at[1].value, 43.0 / 80, 1e-12);
 	assert_int_equal(r.at[1].verdict, RD_OUTSIDE);
 	assert_int_equal(r.at[0].verdict, RD_INSIDE);
 }
@@ -567,9 +562,9 @@ static void test_32_headers_are_compared_above_ambient(void **state)
 static void test_33_economy_is_compared_in_litres(void **state)
 {
 	(void)state;
-	near_to(rd_economy_litres(20), 5.0, 1e-9);
-	near_to(rd_economy_litres(14), 7.14, 5e-3);
-	near_to(rd_economy_change_percent(20, 14), 43, .2);
+	fixture_near(rd_economy_litres(20), 5.0, 1e-9);
+	fixture_near(rd_economy_litres(14), 7.14, 5e-3);
+	fixture_near(rd_economy_change_percent(20, 14), 43, .2);
 }
 
 static void test_34_a_plain_meter_does_not_condemn_a_pickup(void **state)

@@ -11,14 +11,9 @@
 #include <cmocka.h>
 
 #include "reading/settle.h"
+#include "fixture.h"
 
 #define SURE_AT 1.644854
-
-static void near_to(double got, double want, double by)
-{
-	if (!(fabs(got - want) <= by))
-		fail_msg("got %.12g, want %.12g within %g", got, want, by);
-}
 
 static struct rd_setup at_least(double low, double repeatability)
 {
@@ -64,7 +59,7 @@ static void test_repeats_settle_when_scatter_is_what_is_unknown(void **state)
 
 	(void)state;
 	assert_int_equal(r.verdict, RD_TOO_CLOSE);
-	near_to(by.u_needed, .1 / SURE_AT, 1e-6);
+	fixture_near(by.u_needed, .1 / SURE_AT, 1e-6);
 	assert_int_equal(by.by, RD_SETTLE_REPEAT);
 	assert_int_equal(by.readings, 3);
 	assert_string_equal(r.note[r.nnotes - 1], "to settle it: 3 readings in all, typed together");
@@ -86,7 +81,7 @@ static void test_repeats_do_not_settle_when_too_many_are_needed(void **state)
 	assert_int_equal(by.by, RD_SETTLE_NOT); /* 17 readings */
 	assert_int_equal(by.readings, 0);
 	assert_int_equal(settle(&s, "10.0", &r).by, RD_SETTLE_NOT);
-	near_to(settle(&s, "10.0", &r).u_needed, 0, 0);
+	fixture_near(settle(&s, "10.0", &r).u_needed, 0, 0);
 }
 
 static void test_leads_settle_when_they_were_waived(void **state)

@@ -16,14 +16,9 @@
 #include "reading/reading.h"
 #include "reading/temperature.h"
 #include "reading/timing.h"
+#include "fixture.h"
 
 #define COUNT(a) (sizeof(a) / sizeof *(a))
-
-static void near_to(double got, double want, double by)
-{
-	if (!(fabs(got - want) <= by))
-		fail_msg("got %.12g, want %.12g within %g", got, want, by);
-}
 
 /* ---- temperature ----------------------------------------------------------------------------- */
 
@@ -34,10 +29,10 @@ static void test_sender_by_its_b_value(void **state)
 
 	(void)state;
 	for (size_t i = 0; i < COUNT(table); i++) {
-		near_to(rd_ntc_ohm(10e3, 3950, table[i][0]), table[i][1], 1e-3);
-		near_to(rd_ntc_degC(table[i][1], 10e3, 3950), table[i][0], 1e-5);
+		fixture_near(rd_ntc_ohm(10e3, 3950, table[i][0]), table[i][1], 1e-3);
+		fixture_near(rd_ntc_degC(table[i][1], 10e3, 3950), table[i][0], 1e-5);
 	}
-	near_to(rd_ntc_b(10e3, 25, 1070, 85), 3977.5143, 1e-3);
+	fixture_near(rd_ntc_b(10e3, 25, 1070, 85), 3977.5143, 1e-3);
 }
 
 /* A maker's published table of a 10 kohm sender; fitted at -30, 0 and 25 degC it gives the others. */
@@ -49,11 +44,11 @@ static void test_sender_fitted_at_three_points(void **state)
 
 	(void)state;
 	assert_int_equal(rd_steinhart_fit(ohm, degC, &s, NULL), 0);
-	near_to(s.a / 9.58453332e-4, 1, 1e-7);
-	near_to(s.b / 2.52052149e-4, 1, 1e-7);
-	near_to(s.c / 9.48105083e-8, 1, 1e-6);
+	fixture_near(s.a / 9.58453332e-4, 1, 1e-7);
+	fixture_near(s.b / 2.52052149e-4, 1, 1e-7);
+	fixture_near(s.c / 9.48105083e-8, 1, 1e-6);
 	for (size_t i = 0; i < COUNT(others); i++)
-		near_to(rd_steinhart_degC(&s, others[i][1]), others[i][0], .07);
+		fixture_near(rd_steinhart_degC(&s, others[i][1]), others[i][0], .07);
 	assert_int_equal(rd_steinhart_fit((double[]){ 1e3, 1e3, 2e3 }, degC, &s, NULL), -1);
 }
 
@@ -66,7 +61,7 @@ static void test_sender_by_known_coefficients(void **state)
 
 	(void)state;
 	for (size_t i = 0; i < COUNT(table); i++)
-		near_to(rd_steinhart_degC(&s, table[i][0]), table[i][1], 1e-3);
+		fixture_near(rd_steinhart_degC(&s, table[i][0]), table[i][1], 1e-3);
 }
 
 /* IEC 60751 (coefficients from memory). */
@@ -77,14 +72,14 @@ static void test_platinum(void **state)
 
 	(void)state;
 	for (size_t i = 0; i < COUNT(table); i++)
-		near_to(rd_platinum_ohm(table[i][0]), table[i][1], 1e-4);
+		fixture_near(rd_platinum_ohm(table[i][0]), table[i][1], 1e-4);
 }
 
 /* Temperature rise by resistance, as test clauses for windings have it (234.5 for copper). */
 static void test_copper_rise(void **state)
 {
 	(void)state;
-	near_to(rd_copper_rise(1, 20, 1.25, 25), 58.625, 1e-9);
+	fixture_near(rd_copper_rise(1, 20, 1.25, 25), 58.625, 1e-9);
 }
 
 /* ---- air, engine ----------------------------------------------------------------------------- */
@@ -99,20 +94,20 @@ static void test_vacuum_gauge_shows_less_high_up(void **state)
 	for (size_t i = 0; i < COUNT(table); i++) {
 		double kpa = rd_air_vacuum(rd_unit_convert(20, RD_INHG, RD_KPA), table[i][0]);
 
-		near_to(rd_unit_convert(kpa, RD_KPA, RD_INHG), table[i][1], 1e-3);
+		fixture_near(rd_unit_convert(kpa, RD_KPA, RD_INHG), table[i][1], 1e-3);
 	}
 	/* the aviator's rule of 1 inHg for 1000 ft is within 0.11 of it at 3000 ft */
-	near_to(rd_unit_convert(rd_air_pressure(3000 * .3048), RD_KPA, RD_INHG), 26.92, .11);
+	fixture_near(rd_unit_convert(rd_air_pressure(3000 * .3048), RD_KPA, RD_INHG), 26.92, .11);
 }
 
 /* Definitions. */
 static void test_timing_in_degrees_and_milliseconds(void **state)
 {
 	(void)state;
-	near_to(rd_degrees_per_ms(1000), 6, 1e-9);
-	near_to(rd_degrees_per_ms(5000), 30, 1e-9);
-	near_to(27 / rd_degrees_per_ms(4500), 1, 1e-9);
-	near_to(10 / rd_degrees_per_ms(1500), 1.111111, 1e-6);
+	fixture_near(rd_degrees_per_ms(1000), 6, 1e-9);
+	fixture_near(rd_degrees_per_ms(5000), 30, 1e-9);
+	fixture_near(27 / rd_degrees_per_ms(4500), 1, 1e-9);
+	fixture_near(10 / rd_degrees_per_ms(1500), 1.111111, 1e-6);
 }
 
 /* Slider and crank, stroke 54, rod 105 (computed apart). */
@@ -122,19 +117,19 @@ static void test_piston_below_top(void **state)
 
 	(void)state;
 	for (size_t i = 0; i < COUNT(table); i++)
-		near_to(rd_piston_below_top(54, 105, table[i][0]), table[i][1], 1e-5);
-	near_to(rd_piston_below_top(54, 105, 180), 54, 1e-9);
+		fixture_near(rd_piston_below_top(54, 105, table[i][0]), table[i][1], 1e-5);
+	fixture_near(rd_piston_below_top(54, 105, 180), 54, 1e-9);
 }
 
 /* Area by the square of the diameter; head by rho g h. */
 static void test_jets_heads_and_shims(void **state)
 {
 	(void)state;
-	near_to(rd_jet_area_percent(100, 105), 10.25, 1e-9);
-	near_to(rd_jet_area_percent(110, 105), -8.884297521, 1e-9);
-	near_to(rd_fuel_head(1, 740), 7.256921, 1e-6);
-	near_to(rd_fuel_head(10, 740), 72.56921, 1e-5);
-	near_to(rd_shim(2.45, .10, .15), 2.40, 1e-12);
+	fixture_near(rd_jet_area_percent(100, 105), 10.25, 1e-9);
+	fixture_near(rd_jet_area_percent(110, 105), -8.884297521, 1e-9);
+	fixture_near(rd_fuel_head(1, 740), 7.256921, 1e-6);
+	fixture_near(rd_fuel_head(10, 740), 72.56921, 1e-5);
+	fixture_near(rd_shim(2.45, .10, .15), 2.40, 1e-12);
 }
 
 /* ---- decisions ------------------------------------------------------------------------------- */
@@ -163,13 +158,13 @@ static void test_risks_agree_with_jcgm106(void **state)
 	double consumer, producer;
 
 	(void)state;
-	near_to(normal_between(-.20 / .12, .20 / .12), .904419295, 1e-8);
+	fixture_near(normal_between(-.20 / .12, .20 / .12), .904419295, 1e-8);
 	risks(.18, &consumer, &producer);
-	near_to(consumer, .009878292, 2e-7);
-	near_to(producer, .069026510, 2e-7);
+	fixture_near(consumer, .009878292, 2e-7);
+	fixture_near(producer, .069026510, 2e-7);
 	risks(.20, &consumer, &producer);
-	near_to(consumer, .018942207, 2e-7);
-	near_to(producer, .037207800, 2e-7);
+	fixture_near(consumer, .018942207, 2e-7);
+	fixture_near(producer, .037207800, 2e-7);
 }
 
 /* ILAC-G8:09/2019: simple acceptance is wrong in at most half of the cases at the limit, a guard
@@ -184,7 +179,7 @@ static void test_guard_bands_agree_with_ilac_g8(void **state)
 		double p;
 
 		rd_judge(-INFINITY, 0, RD_NUMBER, -table[i][0], 1, &p);
-		near_to(1 - p, table[i][1], 1e-6);
+		fixture_near(1 - p, table[i][1], 1e-6);
 	}
 }
 

@@ -13,14 +13,9 @@
 #include "reading/propagate.h"
 #include "reading/unit.h"
 #include "reading/work.h"
+#include "fixture.h"
 
 #define COUNT(a) (sizeof(a) / sizeof *(a))
-
-static void near_to(double got, double want, double by)
-{
-	if (!(fabs(got - want) <= by))
-		fail_msg("got %.12g, want %.12g within %g", got, want, by);
-}
 
 static void gives(const char *line, const char *want)
 {
@@ -181,10 +176,10 @@ static void test_both_forms_of_parallel_agree(void **state)
 	static const struct rd_amount three[] = { { 100, 1 }, { 150, 2 }, { 330, 5 } };
 
 	(void)state;
-	near_to(rd_propagate(side_by_side, two, 2, NULL).u, .481663783, 1e-8);
-	near_to(rd_propagate(product_over_sum, two, 2, NULL).u, .481663783, 1e-8);
-	near_to(rd_propagate(side_by_side, three, 3, NULL).value, 50.769230769, 1e-9);
-	near_to(rd_propagate(side_by_side, three, 3, NULL).u, .364600385, 1e-8);
+	fixture_near(rd_propagate(side_by_side, two, 2, NULL).u, .481663783, 1e-8);
+	fixture_near(rd_propagate(product_over_sum, two, 2, NULL).u, .481663783, 1e-8);
+	fixture_near(rd_propagate(side_by_side, three, 3, NULL).value, 50.769230769, 1e-9);
+	fixture_near(rd_propagate(side_by_side, three, 3, NULL).u, .364600385, 1e-8);
 }
 
 static double real_part(const double *x, int n) { return n == 3 ? x[0] * cos(x[2]) / x[1] : NAN; }
@@ -226,20 +221,20 @@ static void test_correlated_figures_agree_with_jcgm100_h2(void **state)
 		x[i] = (struct rd_amount){ mean(data[i]), sqrt(covariance(data[i], data[i])) };
 	for (int i = 0; i < 9; i++)
 		r[i] = covariance(data[i / 3], data[i % 3]) / (x[i / 3].u * x[i % 3].u);
-	near_to(x[0].u, 3.20936131e-3, 1e-10);
-	near_to(x[1].u, 9.47100839e-6, 1e-13);
-	near_to(r[1], -.36, .005);
-	near_to(r[2], .86, .005);
-	near_to(r[5], -.65, .005);
+	fixture_near(x[0].u, 3.20936131e-3, 1e-10);
+	fixture_near(x[1].u, 9.47100839e-6, 1e-13);
+	fixture_near(r[1], -.36, .005);
+	fixture_near(r[2], .86, .005);
+	fixture_near(r[5], -.65, .005);
 	a = rd_propagate(real_part, x, 3, r);
-	near_to(a.value, 127.732169928, 1e-8);
-	near_to(a.u, .071071407, 1e-7);
+	fixture_near(a.value, 127.732169928, 1e-8);
+	fixture_near(a.u, .071071407, 1e-7);
 	a = rd_propagate(imaginary_part, x, 3, r);
-	near_to(a.value, 219.846511913, 1e-8);
-	near_to(a.u, .295581677, 1e-7);
+	fixture_near(a.value, 219.846511913, 1e-8);
+	fixture_near(a.u, .295581677, 1e-7);
 	a = rd_propagate(magnitude, x, 3, r);
-	near_to(a.value, 254.259701948, 1e-8);
-	near_to(a.u, .236336130, 1e-7);
+	fixture_near(a.value, 254.259701948, 1e-8);
+	fixture_near(a.u, .236336130, 1e-7);
 }
 
 static double over(const double *x, int n) { return n == 2 ? x[0] / x[1] : NAN; }
@@ -251,7 +246,7 @@ static void test_shared_gain_cancels_in_a_ratio(void **state)
 	static const double all[] = { 1, 1, 1, 1 };
 
 	(void)state;
-	near_to(rd_propagate(over, x, 2, all).u, 0, 1e-9);
+	fixture_near(rd_propagate(over, x, 2, all).u, 0, 1e-9);
 	assert_true(rd_propagate(over, x, 2, NULL).u > .01);
 }
 
@@ -274,8 +269,8 @@ static void test_long_budgets_agree_with_tn1297(void **state)
 	(void)state;
 	for (size_t i = 0; i < COUNT(part); i++)
 		x[i].u = part[i];
-	near_to(rd_propagate(total, x, 9, NULL).u, 33.812424, 1e-6);
-	near_to(rd_propagate(total, x, 6, NULL).u, 31.67, .01);
+	fixture_near(rd_propagate(total, x, 9, NULL).u, 33.812424, 1e-6);
+	fixture_near(rd_propagate(total, x, 6, NULL).u, 31.67, .01);
 }
 
 /* ---- GNU units, where it is installed -------------------------------------------------------------- */
@@ -309,7 +304,7 @@ static void test_units_agree_with_gnu_units_when_installed(void **state)
 	if (isnan(by_gnu_units("inch", "mm")))
 		skip();
 	for (size_t i = 0; i < COUNT(pair); i++)
-		near_to(rd_unit_convert(1, pair[i].from, pair[i].to) /
+		fixture_near(rd_unit_convert(1, pair[i].from, pair[i].to) /
 				by_gnu_units(pair[i].name_from, pair[i].name_to), 1, 1e-11);
 }
 

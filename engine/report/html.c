@@ -407,21 +407,13 @@ static void verification(struct html *h, const struct job_view *v)
 
 static void cautions(struct html *h, const struct job_view *v)
 {
-	bool any = false;
+	const struct kn_caution *c[WORDS_CAUTIONS_MOST];
+	int n = words_cautions(v, c, WORDS_CAUTIONS_MOST);
 
-	for (enum kn_signal s = KN_DANGER; s > KN_NO_SIGNAL; s--)
-		for (int r = 0; r < v->kn->nremedies; r++) {
-			const struct kn_remedy *rem = &v->kn->remedies[r];
-
-			for (int i = 0; v->remedy_done[r] && i < rem->ncautions; i++) {
-				if (rem->cautions[i].signal != s)
-					continue;
-				if (!any)
-					html_put(h, "h2", NULL, "Cautions of the work done");
-				any = true;
-				signal(h, s, rem->cautions[i].text, NULL);
-			}
-		}
+	if (n)
+		html_put(h, "h2", NULL, "Cautions of the work done");
+	for (int i = 0; i < n; i++)
+		signal(h, c[i]->signal, c[i]->text, NULL);
 }
 
 static void open_ends(struct html *h, struct job *j, const struct job_view *v)

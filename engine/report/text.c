@@ -216,40 +216,19 @@ static void verification(struct text *out, const struct job_view *v)
 	}
 }
 
-/* Several repairs may carry the same words. */
-static bool said_before(const struct job_view *v, int remedy, int caution)
-{
-	const char *text = v->kn->remedies[remedy].cautions[caution].text;
-
-	for (int r = 0; r <= remedy; r++)
-		for (int i = 0; v->remedy_done[r] && i < v->kn->remedies[r].ncautions; i++)
-			if ((r < remedy || i < caution) &&
-			    strcmp(v->kn->remedies[r].cautions[i].text, text) == 0)
-				return true;
-	return false;
-}
-
-/* The cautions of the work done, each once, the gravest first. */
 static void cautions(struct text *out, const struct job_view *v)
 {
-	bool any = false;
+	const struct kn_caution *c[WORDS_CAUTIONS_MOST];
+	int n = words_cautions(v, c, WORDS_CAUTIONS_MOST);
 
-	for (enum kn_signal signal = KN_DANGER; signal > KN_NO_SIGNAL; signal--)
-		for (int r = 0; r < v->kn->nremedies; r++) {
-			const struct kn_remedy *rem = &v->kn->remedies[r];
+	if (n)
+		heading(out, "Cautions of the work done");
+	for (int i = 0; i < n; i++) {
+		struct text t = { 0 };
 
-			for (int i = 0; v->remedy_done[r] && i < rem->ncautions; i++) {
-				struct text t = { 0 };
-
-				if (rem->cautions[i].signal != signal || said_before(v, r, i))
-					continue;
-				if (!any)
-					heading(out, "Cautions of the work done");
-				any = true;
-				text_addf(&t, "%s: %s", kn_signal_word(signal), rem->cautions[i].text);
-				line(out, 0, 2, &t);
-			}
-		}
+		text_addf(&t, "%s: %s", kn_signal_word(c[i]->signal), c[i]->text);
+		line(out, 0, 2, &t);
+	}
 }
 
 static void next_step(struct text *out, struct job *j, const struct job_view *v)

@@ -163,3 +163,27 @@ bool words_answered_after(const struct job_view *v, int check, int event)
 			return true;
 	return false;
 }
+
+/* Several repairs may carry the same words. */
+static bool said(const struct kn_caution *const *list, int n, const struct kn_caution *c)
+{
+	for (int i = 0; i < n; i++)
+		if (strcmp(list[i]->text, c->text) == 0)
+			return true;
+	return false;
+}
+
+int words_cautions(const struct job_view *v, const struct kn_caution **out, int most)
+{
+	int n = 0;
+
+	for (enum kn_signal s = KN_DANGER; s > KN_NO_SIGNAL; s--)
+		for (int r = 0; r < v->kn->nremedies; r++)
+			for (int i = 0; v->remedy_done[r] && i < v->kn->remedies[r].ncautions; i++) {
+				const struct kn_caution *c = &v->kn->remedies[r].cautions[i];
+
+				if (c->signal == s && n < most && !said(out, n, c))
+					out[n++] = c;
+			}
+	return n;
+}

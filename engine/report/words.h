@@ -28,4 +28,9 @@ void words_limit(struct text *t, const struct kn_reading *r, bool listed);
 void words_event(struct text *t, const struct kn_knowledge *kn, const struct job_event *e);
 bool words_answered_after(const struct job_view *v, int check, int event);
 
+#define WORDS_CAUTIONS_MOST 64
+
+/* Cautions of the work done, each text once, the gravest first; returns how many are in out. */
+int words_cautions(const struct job_view *v, const struct kn_caution **out, int most);
+
 #endif
