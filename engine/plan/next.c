@@ -23,8 +23,6 @@ static double opening_minutes(const struct pl_situation *now, int access)
 	return sum;
 }
 
-static double hands(double minutes, double wait, double per_wait) { return minutes + wait * per_wait; }
-
 static double check_minutes(const struct pl_situation *now, int check, int place)
 {
 	return pl_check_work(now, check, place) +
@@ -33,7 +31,7 @@ static double check_minutes(const struct pl_situation *now, int check, int place
 
 double pl_check_minutes(const struct pl_situation *now, int check)
 {
-	return hands(check_minutes(now, check, KN_NONE), 0, 0);
+	return check_minutes(now, check, KN_NONE);
 }
 
 double pl_remedy_minutes(const struct pl_situation *now, int remedy, int place, double *money)
@@ -99,18 +97,12 @@ static double known_cost(struct pl_problem *p, const struct pl_belief *b, uint64
 static double value_if(struct pl_options *o, const struct pl_situation *now, int check)
 {
 	struct pl_problem *p = &o->problem;
-	const struct kn_check *k = &now->suspects->kn->checks[check];
-	struct su_table *t = su_tables_get(o->tables, check, KN_NONE);
 	struct pl_belief after = { 0 };
 	double value;
 	int at = p->nchecks;
 
-	if (!t || k->access >= p->naccesses)
+	if (!pl_add_check(o, now, check, KN_NONE))
 		return INFINITY;
-	p->check[at] = (struct pl_check_option){ .check = check, .place = KN_NONE,
-		.cost = pl_check_work(now, check, KN_NONE) + now->rates.handling,
-		.access = k->access, .engine = k->needs_engine, .ncells = su_table_ncells(t) };
-	p->nchecks++;
 	value = pl_check_cost(p, now->open, at) * pl_belief_uncured(&o->belief);
 	for (int c = 0; c < p->check[at].ncells; c++) {
 		double share = pl_belief_cell(p, &o->belief, at, c, &after);

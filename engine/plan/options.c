@@ -5,7 +5,6 @@
 
 #define SETS_MAX 320          /* fault sets planned over: the heaviest */
 #define PLACE_MASS .003       /* a remedy at one place is an option above this */
-#define CLOSING_SHARE 1.0
 
 /* ---- what is possible ------------------------------------------------------------------------- */
 
@@ -78,7 +77,7 @@ static void make_access(struct pl_problem *p, const struct pl_situation *now)
 	for (int a = 0; a < p->naccesses; a++) {
 		const struct kn_access *x = &kn->accesses[a];
 
-		p->access[a] = (struct pl_access){ x->parent, x->open_min + CLOSING_SHARE * x->close_min +
+		p->access[a] = (struct pl_access){ x->parent, x->open_min + x->close_min +
 			x->consumes_cost * now->rates.per_currency, x->runs != KN_RUNS_NO, 0 };
 		for (int up = a; up != KN_NONE; up = kn->accesses[up].parent)
 			p->access[a].path |= (uint64_t)1 << up;
@@ -113,17 +112,18 @@ static void row_from_table(void *about, const struct pl_check_option *c, const s
 	memcpy(out, su_table_row(t, state), sizeof(double) * (size_t)c->ncells);
 }
 
-static void add_check(struct pl_options *o, const struct pl_situation *now, int check, int place)
+bool pl_add_check(struct pl_options *o, const struct pl_situation *now, int check, int place)
 {
 	struct pl_problem *p = &o->problem;
 	const struct kn_check *c = &now->suspects->kn->checks[check];
 	struct su_table *t = su_tables_get(o->tables, check, place);
 
 	if (!t || c->access >= p->naccesses)
-		return;
+		return false;
 	p->check[p->nchecks++] = (struct pl_check_option){ .check = check, .place = place,
 		.cost = pl_check_work(now, check, place) + now->rates.handling,
 		.access = c->access, .engine = c->needs_engine, .ncells = su_table_ncells(t) };
+	return true;
 }
 
 static void make_checks(struct pl_options *o, const struct pl_situation *now)
@@ -152,10 +152,10 @@ static void make_checks(struct pl_options *o, const struct pl_situation *now)
 		} else if (missing && !(missing & (missing - 1)))
 			o->wanting[o->nwanting++] = c;
 		else if (!missing) {
-			add_check(o, now, c, KN_NONE);
+			pl_add_check(o, now, c, KN_NONE);
 			for (int at = 0; k->per != KN_NONE && !k->compare && k->minutes_for_one &&
 					 at < kn->kinds[k->per].nplaces; at++)
-				add_check(o, now, c, at);
+				pl_add_check(o, now, c, at);
 		}
 	}
 }

@@ -17,6 +17,8 @@ struct pl_options {
 
 int pl_options_make(struct pl_options *o, const struct pl_situation *now);
 void pl_options_free(struct pl_options *o);
+/* Adds a check to the problem; false when it has too many answers for planning. */
+bool pl_add_check(struct pl_options *o, const struct pl_situation *now, int check, int place);
 /* Minutes of hands and waiting, nothing opened. */
 double pl_check_work(const struct pl_situation *now, int check, int place);
 double pl_remedy_work(const struct pl_situation *now, int remedy, int place, double *money);
