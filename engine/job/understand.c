@@ -64,7 +64,7 @@ static const struct kn_kind *place_wanted(const struct kn_knowledge *kn, const s
 static void list_outcomes(struct text *t, const struct kn_check *c)
 {
 	for (int o = 0; o < c->noutcomes; o++)
-		text_addf(t, "%s%s", o ? ", " : "", c->outcomes[o].id);
+		text_addf(t, "%s%d %s", o ? "; " : "", o + 1, c->outcomes[o].title);
 }
 
 static enum job_status not_an_outcome(const struct kn_check *c, const char *word, struct hs_err *err)
