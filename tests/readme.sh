@@ -1,7 +1,7 @@
 #!/bin/sh
-# README.md says what the program does: its transcript and its examples are run and compared.
+# README.md says what the program does: its conversation and its examples are run and compared.
 #
-#   ```text      the transcript: what tests/data/readme/tank-vent.script gives from "Step 1" on
+#   ```text      the conversation: what tests/data/readme/tank-vent.script gives from "Step 1" on
 #   ```console   commands behind "$ ", each followed by what it prints
 #   ```sh        make targets: only looked up, for `make test` cannot run inside itself
 #
@@ -32,7 +32,7 @@ dateless() {
 }
 
 # README.md with what the commands print now in place of what it shows.  A command may go on in the
-# next line after a backslash.  Their statuses go to the file `statuses`, blank for the transcript's.
+# next line after a backslash.  Their statuses go to the file `statuses`, blank for the conversation's.
 renewed() {
 	rm -rf jobs statuses
 	language='' command='' fence='```'
@@ -43,7 +43,7 @@ renewed() {
 			printf '%s\n' "$line"
 			if [ "$language" = text ]; then
 				halfsplit --job-dir jobs --script tank-vent.script >all 2>&1 </dev/null
-				echo "$? the transcript" >>statuses
+				echo "$? the conversation" >>statuses
 				sed -n '/^Step 1:/,$p' all
 				rm -rf jobs
 			fi ;;
@@ -79,11 +79,11 @@ dateless "$readme" >shown
 dateless new >printed
 holds "README.md shows what the program prints" diff -u shown printed
 # shellcheck disable=SC2016 # the dollar is in the text
-same "the transcript and every example is run" "$(($(grep -c '^\$ ' "$readme") + 1))" \
+same "the conversation and every example is run" "$(($(grep -c '^\$ ' "$readme") + 1))" \
 	"$(grep -c . statuses)"
 holds "there are examples" test "$(grep -c . statuses)" -gt 5
 fails "none of them ends with an error" grep -v '^0 ' statuses
-holds "the transcript ends with a job closed" grep -q '^Closed: proven' new
+holds "the conversation ends with a job closed" grep -q '^Closed: proven' new
 
 # shellcheck disable=SC2016 # the backquotes are in the text
 sed -n '/^```sh/,/^```/p' "$readme" | sed -n 's/^make //p' >targets

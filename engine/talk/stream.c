@@ -3,7 +3,7 @@
  *
  * Empty lines and lines that begin with # are passed over, so that a script can be laid out and
  * commented; the word `go` stands for an empty answer.  What is read is echoed behind the prompt:
- * the output is a transcript. */
+ * the output reads like the talk itself. */
 #include <errno.h>
 #include <stdio.h>
 #include <string.h>
