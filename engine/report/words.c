@@ -6,7 +6,12 @@
 
 const char *words_place(const struct kn_knowledge *kn, int kind, int place)
 {
-	return kind == KN_NONE || place == KN_NONE ? "" : kn->kinds[kind].places[place].id;
+	const struct kn_kind *k;
+
+	if (kind == KN_NONE || place == KN_NONE)
+		return "";
+	k = &kn->kinds[kind];
+	return place < k->nplaces ? k->places[place].id : "";
 }
 
 void words_line(struct text *t, const struct kn_knowledge *kn, const struct su_line *l)
