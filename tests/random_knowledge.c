@@ -107,6 +107,7 @@ static void make_table(struct rng *r, struct kn_knowledge *kn, struct kn_check *
 	size_t rows;
 
 	c->combine = KN_TABLE;
+	c->outcomes[c->noutcomes - 1].rest = false; /* a table takes no remainder */
 	t->nover = 1 + rng_below(r, 3);
 	t->over = arena_array(kn->arena, (size_t)t->nover, sizeof *t->over);
 	for (int i = 0; i < t->nover; i++) {
@@ -121,7 +122,7 @@ static void make_table(struct rng *r, struct kn_knowledge *kn, struct kn_check *
 		double sum = 0, *p = t->p + row * (size_t)c->noutcomes;
 
 		for (int o = 0; o < c->noutcomes; o++)
-			sum += p[o] = .05 + rng_real(r);
+			sum += p[o] = o && chance(r, .5) ? 0 : .05 + rng_real(r);
 		for (int o = 0; o < c->noutcomes; o++)
 			p[o] /= sum;
 	}
