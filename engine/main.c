@@ -1,4 +1,5 @@
 /* The command line: options, subcommands, where the trees are. */
+#include <dirent.h>
 #include <getopt.h>
 #include <locale.h>
 #include <stdio.h>
@@ -8,6 +9,7 @@
 
 #include "base/mem.h"
 #include "base/text.h"
+#include "talk/paths.h"
 #include "talk/talk.h"
 
 #ifndef HALFSPLIT_TREES
@@ -25,6 +27,7 @@ static const char usage[] =
 	"       halfsplit work [SUM FIGURE... | list]  the workshop's sums, without a job\n"
 	"       halfsplit rank --machine ID --complaint ID [--answer C[@P]=V] [--json]\n"
 	"       halfsplit show SYMPTOM [--machine ID] [--dot]   the fault tree\n"
+	"       halfsplit machine new                 describe your own bike\n"
 	"       halfsplit lint [FILE|DIR] [--figures]           judge trees\n"
 	"\n"
 	"  -s, --script FILE      answers from FILE (- is standard input), one a line\n"
@@ -163,7 +166,35 @@ static bool beside_build(struct text *path)
 	return access(text_str(path), R_OK | X_OK) == 0;
 }
 
-static void find_trees(struct command_line *c, struct text *path)
+/* The folder with an .xml file in it that `machine new` made. */
+static bool has_machines(const char *folder)
+{
+	struct dirent *entry;
+	DIR *d = opendir(folder);
+	bool has = false;
+
+	while (d && !has && (entry = readdir(d))) {
+		size_t n = strlen(entry->d_name);
+		has = n > 4 && entry->d_name[0] != '.' && strcmp(entry->d_name + n - 4, ".xml") == 0;
+	}
+	if (d)
+		closedir(d);
+	return has;
+}
+
+/* The user's own machines are read wherever the trees are. */
+static void find_own_machines(struct command_line *c, struct text *all)
+{
+	struct text own = {0};
+
+	if (paths_data("machines", false, &own) && has_machines(text_str(&own))) {
+		text_addf(all, "%s:%s", c->talk.trees, text_str(&own));
+		c->talk.trees = text_str(all);
+	}
+	text_free(&own);
+}
+
+static void find_trees(struct command_line *c, struct text *path, struct text *all)
 {
 	const char *told = getenv("HALFSPLIT_TREES");
 
@@ -173,6 +204,8 @@ static void find_trees(struct command_line *c, struct text *path)
 		c->talk.trees = text_str(path);
 	if (!c->talk.trees)
 		c->talk.trees = HALFSPLIT_TREES;
+	c->talk.installed = c->talk.trees;
+	find_own_machines(c, all);
 	c->rank.trees = c->talk.trees;
 }
 
@@ -203,6 +236,10 @@ static int run(struct command_line *c, int argc, char **argv)
 	if (strcmp(command, "show") == 0)
 		return argument ? talk_show(argument, c->talk.trees, c->talk.machine, c->dot)
 				: wrong("Show which symptom", NULL);
+	if (strcmp(command, "machine") == 0)
+		return argument && strcmp(argument, "new") == 0
+			       ? talk_machine_new(&c->talk)
+			       : wrong("machine new is the only one", argument);
 	if (strcmp(command, "jobs") == 0)
 		return talk_jobs(c->talk.job_dir, argument, c->due, c->rank.json);
 	if (argument)
@@ -217,7 +254,7 @@ static int run(struct command_line *c, int argc, char **argv)
 int main(int argc, char **argv)
 {
 	static struct command_line c;
-	struct text path = {0};
+	struct text path = {0}, all = {0};
 	int option, status = -1;
 
 	/* Numbers stay in the "C" form everywhere: only characters follow the user's locale. */
@@ -227,10 +264,11 @@ int main(int argc, char **argv)
 	while (status < 0 && (option = getopt_long(argc, argv, "s:m:t:j:c:a:hV", long_options, NULL)) != -1)
 		status = take_option(&c, option);
 	if (status < 0) {
-		find_trees(&c, &path);
+		find_trees(&c, &path, &all);
 		status = run(&c, argc - optind, argv + optind);
 	}
 	text_free(&path);
+	text_free(&all);
 	if (fflush(stdout) != 0 && status == TALK_DONE)
 		status = TALK_IO;
 	return status;

@@ -6,7 +6,8 @@
 program=${HALFSPLIT_PROGRAM:-$root/build/halfsplit}
 HALFSPLIT_TREES=$root/trees
 XDG_STATE_HOME=$own/state
-export HALFSPLIT_TREES XDG_STATE_HOME
+XDG_DATA_HOME=$own/data
+export HALFSPLIT_TREES XDG_STATE_HOME XDG_DATA_HOME
 if ! command -v bash >/dev/null; then
 	skip "completion" "bash is not installed"
 	finish
@@ -25,11 +26,12 @@ offered() {
 }
 
 holds "bash reads it" bash -n "$root/docs/halfsplit.bash"
-same "commands" "jobs learn lint list rank report resume show" "$(offered '')"
+same "commands" "jobs learn lint list machine rank report resume show" "$(offered '')"
 same "a beginning" "rank report resume" "$(offered r)"
 sed -n '/long_options\[\] = {/,/^};/s/^	{"\([^"]*\)".*/--\1/p' "$root/engine/main.c" |
 	LC_ALL=C sort | tr '\n' ' ' | sed 's/ $//' >"$own/options"
 same "every option of the program, no other" "$(cat "$own/options")" "$(offered --)"
+same "what of a machine" "new" "$(offered machine '')"
 same "kinds of lists" "checks machines suspects symptoms" "$(offered list '')"
 same "machines" "four generic-twin single twin" "$(offered --machine '')"
 same "machines behind =" "twin" "$(offered --machine = t)"

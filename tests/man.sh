@@ -33,7 +33,8 @@ holds "the page has exactly the exit statuses" diff -u "$own/statuses" "$own/lis
 # Each line behind "$ " in its examples, in order, in a folder with a script named `answers`.
 HALFSPLIT_TREES=$root/trees
 XDG_STATE_HOME=$own/state
-export HALFSPLIT_TREES XDG_STATE_HOME
+XDG_DATA_HOME=$own/data
+export HALFSPLIT_TREES XDG_STATE_HOME XDG_DATA_HOME
 mkdir "$own/bin" "$own/here"
 ln -s "$program" "$own/bin/halfsplit"
 PATH=$own/bin:$PATH

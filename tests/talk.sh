@@ -15,7 +15,8 @@ program=${HALFSPLIT_PROGRAM:-$root/build/halfsplit}
 trees=$root/trees
 HALFSPLIT_TREES=$trees
 XDG_STATE_HOME=$own/state
-export HALFSPLIT_TREES XDG_STATE_HOME
+XDG_DATA_HOME=$own/data
+export HALFSPLIT_TREES XDG_STATE_HOME XDG_DATA_HOME
 COLUMNS=80
 export COLUMNS
 
@@ -92,7 +93,7 @@ same "no input at all ends with status 1" 1 "$(status_of '')"
 same "stop leaves with status 0" 0 "$(status_of 'flooding\nstop\n')"
 same "an unknown machine ends with status 2" 2 \
 	"$("$program" --machine zeppelin </dev/null >/dev/null 2>&1; echo $?)"
-same "trees that are not there end with status 5" 5 \
+same "trees that are not there end with status 3" 3 \
 	"$("$program" --trees "$own/nowhere" </dev/null >/dev/null 2>&1; echo $?)"
 same "a script that is not there ends with status 5" 5 \
 	"$("$program" --script "$own/nowhere" </dev/null >/dev/null 2>&1; echo $?)"

@@ -880,7 +880,7 @@ static void test_machines_are_listed_when_asked(void **state)
 	assert_string_equal(list[1].title, "One carburettor, no heaters");
 	mem_free(list);
 	assert_int_equal(kn_machines("tests/data/no-such-folder", &list, &err), -1);
-	assert_int_equal(err.code, HS_IO);
+	assert_int_equal(err.code, HS_BAD_TREE);
 	assert_null(list);
 }
 

@@ -24,7 +24,8 @@ sed -n '/^| Check |/,/^$/s/^| \([a-z@0-9-]*[a-z0-9]\) | \(.*\) | \(.*\) |$/\1=\2
 	docs/reading.md >"$own/readings"
 holds "reading.md has readings" test "$(grep -c . "$own/readings")" -gt 9
 XDG_STATE_HOME=$own/state
-export XDG_STATE_HOME
+XDG_DATA_HOME=$own/data
+export XDG_STATE_HOME XDG_DATA_HOME
 while IFS='|' read -r told meant; do
 	printf '%s\n' will-not-idle all none none "tell $told" stop |
 		COLUMNS=80 "$program" --trees trees --machine four --job-dir "$own/jobs" >"$own/said" 2>&1

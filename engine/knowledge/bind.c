@@ -79,7 +79,7 @@ int bind_cautions(struct bind *b, const struct el *e, struct kn_caution **out)
 
 /* ---- vocabulary -------------------------------------------------------------------------- */
 
-/* Tools and circumstances; options and accesses of the same shape are bound elsewhere. */
+/* Tools, options and circumstances. */
 static int bind_named(struct bind *b, enum el_kind kind, int most, int *n, struct kn_named **out)
 {
 	struct el *e;
@@ -89,7 +89,10 @@ static int bind_named(struct bind *b, enum el_kind kind, int most, int *n, struc
 		struct kn_named *t = &(*out)[*n];
 
 		if (*n == most)
-			return el_too_many(b->load, e, most, kind == E_TOOL ? "tools" : "circumstances");
+			return el_too_many(b->load, e, most,
+					   kind == E_TOOL     ? "tools"
+					   : kind == E_OPTION ? "options"
+							      : "circumstances");
 		e->index = (*n)++;
 		t->id = el_id(e);
 		t->title = el_attr(e, "title");
@@ -152,7 +155,10 @@ int bind_vocabulary(struct bind *b)
 	struct kn_knowledge *kn = b->kn;
 
 	if (bind_prior(b) < 0 || bind_named(b, E_TOOL, 64, &kn->ntools, &kn->tools) < 0 ||
+	    bind_named(b, E_OPTION, 64, &kn->noptions, &kn->options) < 0 ||
 	    bind_named(b, E_CIRCUMSTANCE, 32, &kn->ncircumstances, &kn->circumstances) < 0)
 		return -1;
+	for (int i = 0; i < kn->noptions; i++)
+		kn->fitted |= (uint64_t)option_fitted(b, kn->options[i].id) << i;
 	return bind_histories(b);
 }

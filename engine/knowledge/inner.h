@@ -123,13 +123,14 @@ struct load {
 	struct arena *scratch;          /* elements, tags; freed after binding */
 	struct source *sources, *last_source;
 	size_t total;
-	uint64_t digest;
 	int ntops, tops_cap; struct el **tops; /* children of <knowledge>, in order; mem */
 	struct names *names;
+	int nfigures; const struct kn_figure *figures;
 	struct hs_err *err;
 };
 
-/* The .xml files under `dir` (or the file itself), sorted; in the scratch arena. Count or -1. */
+/* The .xml files under `dir` (or the file itself; several, separated by ":", one after the other),
+ * sorted; in the scratch arena. Count or -1. */
 int walk_files(struct load *l, const char *dir, const char ***out);
 int scan_source(struct load *l, struct source *s);      /* fills tags */
 int parse_source(struct load *l, struct source *s);     /* appends to tops */

@@ -15,6 +15,7 @@
 #include <stdint.h>
 
 #include "base/err.h"
+#include "reading/figure.h"
 #include "reading/model.h"
 #include "reading/reading.h"
 
@@ -37,6 +38,7 @@ struct kn_value {
 	enum rd_unit unit;
 	double nominal, low, high;      /* NAN nominal when only a band is given; +/-INFINITY one-sided */
 	double at_degC;                 /* NAN when temperature does not matter */
+	bool generic;                   /* common practice: the owner's manual would know better */
 };
 
 struct kn_named { const char *id, *title, *ask; }; /* tools, options, circumstances */
@@ -62,7 +64,12 @@ struct kn_part {
 	int kind;                       /* index in kinds, KN_NONE: there is one */
 	bool fitted;                    /* on this machine */
 	int nvalues;                    /* electrical or dimensional values the part has */
-	struct kn_part_value { const char *of; struct rd_dist healthy; enum rd_unit unit; } *values;
+	struct kn_part_value {
+		const char *of;
+		struct rd_dist healthy;
+		enum rd_unit unit;
+		int value;              /* the machine's value it is taken from */
+	} *values;
 };
 
 struct kn_mode {
@@ -231,6 +238,8 @@ struct kn_knowledge {
 	int nkinds; struct kn_kind *kinds;
 	int nvalues; struct kn_value *values;
 	int ntools; struct kn_named *tools;
+	int noptions; struct kn_named *options;
+	uint64_t fitted;                /* bit set over options: what this machine has */
 	int ncircumstances; struct kn_named *circumstances;
 	int nhistories; struct kn_history *histories;
 	int naccesses; struct kn_access *accesses;
@@ -250,13 +259,25 @@ struct kn_knowledge {
 struct kn_machine_title { char id[65]; char title[129]; };
 
 /* Loads every .xml under `dir` (recursively, byte order) and binds it to `machine`.  A single
- * file instead of a folder works too; it may hold everything.  machine NULL: the only one there
- * is, else an error naming those there are.  The caller frees with kn_free(). */
+ * file instead of a folder works too; it may hold everything.  Several of them are separated by
+ * ":" (a name with a colon in it that exists is one).  machine NULL: the only one there is, else
+ * an error naming those there are.  The caller frees with kn_free(). */
 struct kn_knowledge *kn_load(const char *dir, const char *machine, struct hs_err *err);
+
+/* A figure of the owner's manual that goes before the machine's value of the same id. */
+struct kn_figure { const char *value; struct rd_figure figure; };
+/* The same with figures in force; ids and indices are those of kn_load(), and so is the digest.
+ * Figures of values that the machine does not have are passed over. */
+struct kn_knowledge *kn_load_with(const char *dir, const char *machine,
+				  const struct kn_figure *figures, int n, struct hs_err *err);
 void kn_free(struct kn_knowledge *kn);
 
 /* The machines described under `dir`; the caller frees *out with mem_free(). Count or -1. */
 int kn_machines(const char *dir, struct kn_machine_title **out, struct hs_err *err);
+
+/* The files that kn_load() reads, in its order. 0, or what `each` returned when not 0, or -1. */
+int kn_files(const char *dir, int (*each)(void *with, const char *path, struct hs_err *err), void *with,
+	     struct hs_err *err);
 
 /* Look-ups by id; KN_NONE when not there. */
 int kn_check_by_id(const struct kn_knowledge *kn, const char *id);   /* symptoms too */
@@ -266,6 +287,7 @@ int kn_tool_by_id(const struct kn_knowledge *kn, const char *id);
 int kn_history_by_id(const struct kn_knowledge *kn, const char *id);
 int kn_circumstance_by_id(const struct kn_knowledge *kn, const char *id);
 int kn_mode_by_ref(const struct kn_knowledge *kn, const char *ref);
+int kn_value_by_id(const struct kn_knowledge *kn, const char *id);
 int kn_setting_by_id(const struct kn_knowledge *kn, const char *id);
 int kn_outcome_by_id(const struct kn_check *c, const char *id);
 int kn_place_by_id(const struct kn_kind *k, const char *id);
@@ -277,6 +299,9 @@ void kn_fault_title(struct text *t, const struct kn_knowledge *kn, int fault);
 /* Two faults that cannot be present together: other modes of the same part at the same place, or
  * one of them "all of them". */
 bool kn_exclude(const struct kn_knowledge *kn, int a, int b);
+
+/* Does a check that is offered judge by this value, by itself or by way of a part? */
+bool kn_value_matters(const struct kn_knowledge *kn, int value);
 
 /* Minutes from nothing open to this state, and from it back to a bike that can be ridden. */
 double kn_open_minutes(const struct kn_knowledge *kn, int access);

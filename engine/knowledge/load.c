@@ -16,7 +16,6 @@ static void begin(struct load *l, struct hs_err *err)
 	memset(l, 0, sizeof *l);
 	l->keep = arena_new();
 	l->scratch = arena_new();
-	l->digest = FNV_START;
 	l->err = err;
 }
 
@@ -53,8 +52,6 @@ static int read_source(struct load *l, const char *path)
 	if (l->total > TOTAL_BYTES_MAX)
 		return err_at(l->err, HS_LIMIT, path, 0, "the files together are larger than %u MiB",
 			      TOTAL_BYTES_MAX / (1024 * 1024));
-	for (size_t i = 0; i < s->size; i++)
-		l->digest = (l->digest ^ (unsigned char)s->bytes[i]) * FNV_PRIME;
 	if (scan_source(l, s) < 0)
 		return -1;
 	return parse_source(l, s);
@@ -108,6 +105,29 @@ static struct el *machine_named(struct load *l, const char *id)
 	return found;
 }
 
+/* ---- the name of what was read ------------------------------------------------------------- */
+
+/* Another bike described beside this one changes nothing for it. */
+static bool only_other_machines(const struct load *l, const struct source *s,
+				const struct el *machine)
+{
+	for (int i = 0; i < l->ntops; i++)
+		if (l->tops[i]->source == s &&
+		    (l->tops[i]->kind != E_MACHINE || l->tops[i] == machine))
+			return false;
+	return true;
+}
+
+static uint64_t digest_of(const struct load *l, const struct el *machine)
+{
+	uint64_t digest = FNV_START;
+
+	for (const struct source *s = l->sources; s; s = s->next)
+		for (size_t i = 0, n = only_other_machines(l, s, machine) ? 0 : s->size; i < n; i++)
+			digest = (digest ^ (unsigned char)s->bytes[i]) * FNV_PRIME;
+	return digest;
+}
+
 /* ---- binding --------------------------------------------------------------------------------- */
 
 static int bind_all(struct load *l, const struct el *machine, struct kn_knowledge *kn)
@@ -116,7 +136,7 @@ static int bind_all(struct load *l, const struct el *machine, struct kn_knowledg
 
 	kn->machine = el_id(machine);
 	kn->machine_title = el_attr(machine, "title");
-	kn->digest = arena_printf(l->keep, "%016" PRIx64, l->digest);
+	kn->digest = arena_printf(l->keep, "%016" PRIx64, digest_of(l, machine));
 	if (bind_vocabulary(&b) < 0 || bind_machine(&b) < 0 || bind_parts(&b) < 0 ||
 	    bind_gates(&b) < 0 || bind_checks(&b) < 0 || bind_remedies(&b) < 0)
 		return -1;
@@ -140,11 +160,19 @@ static struct kn_knowledge *load_and_bind(struct load *l, const char *dir, const
 
 struct kn_knowledge *kn_load(const char *dir, const char *machine, struct hs_err *err)
 {
+	return kn_load_with(dir, machine, NULL, 0, err);
+}
+
+struct kn_knowledge *kn_load_with(const char *dir, const char *machine,
+				  const struct kn_figure *figures, int n, struct hs_err *err)
+{
 	struct hs_err own = { 0 };
 	struct kn_knowledge *kn;
 	struct load l;
 
 	begin(&l, &own);
+	l.nfigures = n;
+	l.figures = figures;
 	kn = load_and_bind(&l, dir, machine);
 	if (!kn) {
 		arena_free(l.keep);
@@ -197,4 +225,21 @@ int kn_machines(const char *dir, struct kn_machine_title **out, struct hs_err *e
 	arena_free(l.keep);
 	end(&l);
 	return n;
+}
+
+int kn_files(const char *dir, int (*each)(void *with, const char *path, struct hs_err *err), void *with,
+	     struct hs_err *err)
+{
+	const char **paths;
+	struct load l;
+	int n, result;
+
+	begin(&l, err);
+	n = walk_files(&l, dir, &paths);
+	result = n < 0 ? -1 : 0;
+	for (int i = 0; i < n && result == 0; i++)
+		result = each(with, paths[i], err);
+	arena_free(l.keep);
+	end(&l);
+	return result;
 }

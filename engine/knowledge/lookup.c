@@ -48,6 +48,11 @@ int kn_circumstance_by_id(const struct kn_knowledge *kn, const char *id)
 	return find(kn->circumstances, kn->ncircumstances, sizeof *kn->circumstances, id);
 }
 
+int kn_value_by_id(const struct kn_knowledge *kn, const char *id)
+{
+	return find(kn->values, kn->nvalues, sizeof *kn->values, id);
+}
+
 int kn_setting_by_id(const struct kn_knowledge *kn, const char *id)
 {
 	return find(kn->settings, kn->nsettings, sizeof *kn->settings, id);
@@ -86,6 +91,30 @@ const char *kn_signal_word(enum kn_signal s)
 	case KN_NO_SIGNAL: break;
 	}
 	return "";
+}
+
+static bool model_uses(const struct kn_knowledge *kn, const struct kn_model *m, int value)
+{
+	for (int i = 0; i < m->nleaves; i++)
+		if (kn->parts[m->leaves[i].part].values[m->leaves[i].slot].value == value)
+			return true;
+	return false;
+}
+
+bool kn_value_matters(const struct kn_knowledge *kn, int value)
+{
+	for (int c = 0; c < kn->nchecks; c++) {
+		const struct kn_check *check = &kn->checks[c];
+
+		if (!check->offered || !check->reading)
+			continue;
+		if (check->reading->value == value)
+			return true;
+		for (int m = 0; m < check->nmodels; m++)
+			if (model_uses(kn, &check->models[m], value))
+				return true;
+	}
+	return false;
 }
 
 double kn_open_minutes(const struct kn_knowledge *kn, int access)

@@ -69,7 +69,24 @@ static int bind_value(struct bind *b, const struct el *e, struct kn_value *v)
 		return el_err(b->load, e, "low", "low is above high");
 	if (v->nominal < v->low || v->nominal > v->high)
 		return el_err(b->load, e, "nominal", "nominal is not between low and high");
+	v->generic = el_yes(e, "generic");
 	return 0;
+}
+
+/* What the owner's manual says goes before what the file says. */
+static void take_figures(const struct load *l, struct kn_value *v)
+{
+	for (int i = 0; i < l->nfigures; i++) {
+		const struct rd_figure *f = &l->figures[i].figure;
+
+		if (strcmp(l->figures[i].value, v->id) != 0)
+			continue;
+		v->nominal = f->nominal;
+		v->low = f->low;
+		v->high = f->high;
+		v->at_degC = isnan(f->at_degC) ? v->at_degC : f->at_degC;
+		v->generic = false;
+	}
 }
 
 static int bind_values(struct bind *b)
@@ -78,8 +95,10 @@ static int bind_values(struct bind *b)
 
 	kn->values = arena_array(b->arena, (size_t)el_count(b->machine, E_VALUE), sizeof *kn->values);
 	for (struct el *e = el_kid(b->machine, E_VALUE); e; e = el_next(e, E_VALUE))
-		if (bind_value(b, e, &kn->values[kn->nvalues++]) < 0)
+		if (bind_value(b, e, &kn->values[kn->nvalues]) < 0)
 			return -1;
+		else
+			take_figures(b->load, &kn->values[kn->nvalues++]);
 	return 0;
 }
 

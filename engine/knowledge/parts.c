@@ -38,6 +38,7 @@ static int bind_part_values(struct bind *b, const struct el *e, struct kn_part *
 		k->index = p->nvalues;
 		p->values[p->nvalues].of = el_attr(k, "of");
 		p->values[p->nvalues].unit = b->kn->values[v].unit;
+		p->values[p->nvalues].value = v;
 		if (healthy_dist(b, k, &b->kn->values[v], &p->values[p->nvalues++].healthy) < 0)
 			return -1;
 	}

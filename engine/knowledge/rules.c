@@ -145,6 +145,7 @@ static const struct attr_rule fitted_attrs[] = { { "option", V_NAME, true, E_OPT
 static const struct attr_rule value_attrs[] = {
 	ID, TITLE, { "unit", V_UNIT, false, 0, NULL }, NUMBER("nominal"),
 	{ "plus-minus", V_POSITIVE, false, 0, NULL }, NUMBER("low"), NUMBER("high"), NUMBER("at"),
+	{ "generic", V_CHOICE, false, 0, yes_no },
 };
 static const struct attr_rule reach_attrs[] = {
 	ACCESS, { "parent", V_NAME, true, E_ACCESS, NULL }, { "open", V_NOT_NEGATIVE, true, 0, NULL },

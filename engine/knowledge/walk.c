@@ -61,24 +61,39 @@ static int by_bytes(const void *a, const void *b)
 	return strcmp(*(const char *const *)a, *(const char *const *)b);
 }
 
-int walk_files(struct load *l, const char *dir, const char ***out)
+/* One folder or file; what it adds is sorted behind what is there. */
+static int walk_one(struct found *f, char *root)
 {
-	struct found *f = arena_alloc(l->scratch, sizeof *f);
-	char *root = arena_strdup(l->scratch, dir);
+	int before = f->n;
 	struct stat st;
 
-	f->l = l;
 	for (size_t n = strlen(root); n > 1 && root[n - 1] == '/'; n--)
 		root[n - 1] = '\0';
 	if (stat(root, &st) < 0)
-		return err_at(l->err, HS_IO, root, 0, "cannot be read: %s", file_reason(errno));
+		return err_at(f->l->err, HS_BAD_TREE, root, 0, "there are no trees here: %s",
+			      file_reason(errno));
 	if (!S_ISDIR(st.st_mode))
-		f->path[f->n++] = root;
-	else if (walk(f, root, 1) < 0)
+		return take(f, root, "named.xml", 1); /* whatever it is called */
+	if (walk(f, root, 1) < 0)
 		return -1;
-	if (f->n == 0)
-		return err_at(l->err, HS_BAD_TREE, root, 0, "there is no .xml file in this folder");
-	qsort(f->path, (size_t)f->n, sizeof *f->path, by_bytes);
+	if (f->n == before)
+		return err_at(f->l->err, HS_BAD_TREE, root, 0, "there is no .xml file in this folder");
+	qsort(f->path + before, (size_t)(f->n - before), sizeof *f->path, by_bytes);
+	return 0;
+}
+
+int walk_files(struct load *l, const char *dir, const char ***out)
+{
+	struct found *f = arena_alloc(l->scratch, sizeof *f);
+	char *rest = arena_strdup(l->scratch, dir), *root;
+	struct stat st;
+
+	f->l = l;
 	*out = f->path;
+	if (!strchr(dir, ':') || stat(dir, &st) == 0)
+		return walk_one(f, rest) < 0 ? -1 : f->n;
+	while ((root = strsep(&rest, ":")))
+		if (*root && walk_one(f, root) < 0)
+			return -1;
 	return f->n;
 }

@@ -3,17 +3,14 @@
  * Told from the files themselves, not from what is loaded: binding to a machine drops what it does
  * not use.  A name is used where it stands as a word in the value of an attribute other than id. */
 #include <ctype.h>
-#include <dirent.h>
 #include <stdio.h>
 #include <string.h>
-#include <sys/stat.h>
 
 #include "base/file.h"
 #include "base/mem.h"
 #include "report/lint.h"
 
 #define FILE_BYTES (2 << 20)   /* the loader's limit for one file */
-#define FOLDERS_DEEP 16
 
 /* One word in front of each: attribute values, and the elements that define names. */
 struct names { struct text values; struct text defined; };
@@ -88,49 +85,14 @@ static void take_text(struct names *n, const char *s)
 	}
 }
 
-static int take_path(struct names *n, const char *path, int deep, struct hs_err *err);
-
-static int xml_or_folder(const struct dirent *d)
+static int take_file(void *with, const char *path, struct hs_err *err)
 {
-	return d->d_name[0] != '.';
-}
+	size_t size;
+	char *all = file_read(path, FILE_BYTES, &size, err);
 
-static int take_folder(struct names *n, const char *path, int deep, struct hs_err *err)
-{
-	struct dirent **entry;
-	int count = deep < FOLDERS_DEEP ? scandir(path, &entry, xml_or_folder, alphasort) : 0,
-	    result = 0;
-
-	for (int i = 0; i < count; i++) {
-		struct text full = { 0 };
-
-		text_addf(&full, "%s/%s", path, entry[i]->d_name);
-		if (result == 0)
-			result = take_path(n, text_str(&full), deep + 1, err);
-		text_free(&full);
-		mem_free(entry[i]);
-	}
-	if (count > 0)
-		mem_free(entry);
-	return result;
-}
-
-static int take_path(struct names *n, const char *path, int deep, struct hs_err *err)
-{
-	struct stat st;
-	size_t length = strlen(path), size;
-	char *all;
-
-	if (stat(path, &st) != 0)
-		return err_set(err, HS_IO, "%s cannot be read.", path);
-	if (S_ISDIR(st.st_mode))
-		return take_folder(n, path, deep, err);
-	if (deep && (length < 4 || strcmp(path + length - 4, ".xml") != 0))
-		return 0;
-	all = file_read(path, FILE_BYTES, &size, err);
 	if (!all)
 		return -1;
-	take_text(n, all);
+	take_text(with, all);
 	mem_free(all);
 	return 0;
 }
@@ -174,7 +136,7 @@ static void judge(struct lint *l, const struct names *n, const char *defined)
 int lint_names(struct lint *l, const char *path, struct hs_err *err)
 {
 	struct names n = { { 0 }, { 0 } };
-	int result = take_path(&n, path, 0, err);
+	int result = kn_files(path, take_file, &n, err);
 
 	for (const char *s = text_str(&n.defined); result == 0 && *s; s += strcspn(s, " ")) {
 		s += *s == ' ';

@@ -55,6 +55,10 @@ struct talk {
 	int status;
 };
 
+/* run.c: opens input and screen (0, or -1 with err); frees everything. */
+int talk_begin(struct talk *t, struct hs_err *err);
+void talk_end(struct talk *t);
+
 /* ---- ask.c: one prompt ----------------------------------------------------------------------- */
 
 struct talk_choice { const char *id, *title; };

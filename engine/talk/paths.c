@@ -41,6 +41,20 @@ bool paths_state(const char *name, struct text *path)
 	return true;
 }
 
+bool paths_data(const char *name, bool make, struct text *path)
+{
+	const char *data = getenv("XDG_DATA_HOME");
+	const char *home = getenv("HOME");
+
+	if (data && *data == '/')
+		text_addf(path, "%s/halfsplit/%s", data, name);
+	else if (home && *home == '/')
+		text_addf(path, "%s/.local/share/halfsplit/%s", home, name);
+	else
+		return false;
+	return make ? make_folders(path->s) : access(path->s, R_OK | X_OK) == 0;
+}
+
 int paths_write(const char *path, const char *data, size_t size, struct hs_err *err)
 {
 	struct text temporary = {0};

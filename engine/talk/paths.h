@@ -12,6 +12,10 @@
  * no such folder to be had: then nothing is remembered, which is no error. */
 bool paths_state(const char *name, struct text *path);
 
+/* The same of $XDG_DATA_HOME/halfsplit, or ~/.local/share; made only when asked for, and false when
+ * it is not there. */
+bool paths_data(const char *name, bool make, struct text *path);
+
 /* Writes a whole small file by a temporary one beside it. */
 int paths_write(const char *path, const char *data, size_t size, struct hs_err *err);
 

@@ -127,7 +127,17 @@ failed:
 
 /* ---- one conversation ------------------------------------------------------------------------------- */
 
-static void end(struct talk *t, struct text *history)
+int talk_begin(struct talk *t, struct hs_err *err)
+{
+	struct text history = {0};
+
+	out_start(&t->out, stdout);
+	t->in = input_open(t->options->script, paths_state("history", &history) ? history.s : NULL, err);
+	text_free(&history);
+	return t->in ? 0 : -1;
+}
+
+void talk_end(struct talk *t)
 {
 	input_close(t->in);
 	job_close(t->job);
@@ -136,28 +146,22 @@ static void end(struct talk *t, struct text *history)
 	text_free(&t->prefill);
 	text_free(&t->prompt);
 	text_free(&t->allowed);
-	text_free(history);
 }
 
 int talk_run(const struct talk_options *options)
 {
 	struct talk t = {.options = options, .step = {.place = KN_NONE}};
-	struct text history = {0};
 	struct hs_err err = {0};
 
-	out_start(&t.out, stdout);
-	t.in = input_open(options->script, paths_state("history", &history) ? history.s : NULL, &err);
-	if (!t.in) {
-		text_free(&history);
+	if (talk_begin(&t, &err) < 0)
 		return talk_complain(&err);
-	}
 	if (!options->resume)
 		out_say(&t.out, 0, 0, "halfsplit: what may be wrong, and what to do next. `?` helps at "
 			"every question; `stop` leaves, and nothing is lost.");
 	if (!options->resume || open_job(&t) == 0)
 		while (!t.over)
 			turn(&t);
-	end(&t, &history);
+	talk_end(&t);
 	if (fflush(stdout) != 0 && t.status == TALK_DONE)
 		t.status = TALK_IO;
 	return t.status;

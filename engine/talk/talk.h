@@ -23,7 +23,8 @@ enum talk_exit {
 int talk_exit_for(enum hs_code code);
 
 struct talk_options {
-	const char *trees;       /* folder (or file) of the knowledge */
+	const char *trees;       /* folder (or file) of the knowledge, with the user's own machines */
+	const char *installed;   /* the same without them */
 	const char *job_dir;     /* folder of the jobs */
 	const char *machine;     /* NULL: ask */
 	const char *script;      /* NULL: standard input; "-" too */
@@ -32,6 +33,9 @@ struct talk_options {
 
 /* Runs one conversation to its end; prints; returns an exit status. */
 int talk_run(const struct talk_options *options);
+
+/* own.c: asks for the figures of the user's own bike and writes them as a machine. */
+int talk_machine_new(const struct talk_options *options);
 
 /* ---- commands without conversation (command.c) ------------------------------------------------ */
 
