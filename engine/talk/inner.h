@@ -38,6 +38,7 @@ struct talk {
 	struct job *job;                  /* NULL until the complaint is known */
 	int nmachines;                    /* there are to choose from */
 	struct talk_step step;
+	struct text history;              /* file of typed lines; the terminal borrows its name */
 	struct text prefill;              /* stands in the next line, to be edited */
 	struct text prompt, allowed;      /* the question being asked, for a script's error */
 	int looked_past;                  /* the user goes on looking after so many repairs */

@@ -129,11 +129,9 @@ failed:
 
 int talk_begin(struct talk *t, struct hs_err *err)
 {
-	struct text history = {0};
-
 	out_start(&t->out, stdout);
-	t->in = input_open(t->options->script, paths_state("history", &history) ? history.s : NULL, err);
-	text_free(&history);
+	t->in = input_open(t->options->script, paths_state("history", &t->history) ? t->history.s : NULL,
+			   err);
 	return t->in ? 0 : -1;
 }
 
@@ -146,6 +144,7 @@ void talk_end(struct talk *t)
 	text_free(&t->prefill);
 	text_free(&t->prompt);
 	text_free(&t->allowed);
+	text_free(&t->history);         /* the input has written it */
 }
 
 int talk_run(const struct talk_options *options)
@@ -153,8 +152,10 @@ int talk_run(const struct talk_options *options)
 	struct talk t = {.options = options, .step = {.place = KN_NONE}};
 	struct hs_err err = {0};
 
-	if (talk_begin(&t, &err) < 0)
+	if (talk_begin(&t, &err) < 0) {
+		talk_end(&t);
 		return talk_complain(&err);
+	}
 	if (!options->resume)
 		out_say(&t.out, 0, 0, "halfsplit: what may be wrong, and what to do next. `?` helps at "
 			"every question; `stop` leaves, and nothing is lost.");
