@@ -20,6 +20,8 @@ static const struct { const char *name; int fields; } kinds[JOB_KINDS] = {
 	[JOB_CLOSED] = { "closed", 4 },
 	[JOB_TOOK_BACK] = { "took-back", 1 },
 	[JOB_PUT_BACK] = { "put-back", 1 },
+	[JOB_CHANGED] = { "changed", 7 },
+	[JOB_TIMER] = { "timer", 2 },
 	[JOB_UNKNOWN] = { "", 0 },
 };
 
@@ -94,6 +96,14 @@ static bool take_number(const char **at, const char *end, long long *out)
 	return true;
 }
 
+int job_kind_by_name(const char *name, size_t n)
+{
+	for (int k = 0; k < JOB_UNKNOWN; k++)
+		if (strlen(kinds[k].name) == n && memcmp(kinds[k].name, name, n) == 0)
+			return k;
+	return JOB_UNKNOWN;
+}
+
 /* A word that names no kind is one of a later version; -1: not a word at all. */
 static int take_kind(const char **at, const char *end)
 {
@@ -104,11 +114,7 @@ static int take_kind(const char **at, const char *end)
 	if (s == word || s == end || *s != ' ')
 		return -1;
 	*at = s + 1;
-	for (int k = 0; k < JOB_UNKNOWN; k++)
-		if (strlen(kinds[k].name) == (size_t)(s - word) &&
-		    memcmp(kinds[k].name, word, (size_t)(s - word)) == 0)
-			return k;
-	return JOB_UNKNOWN;
+	return job_kind_by_name(word, (size_t)(s - word));
 }
 
 static bool take_field(const char **at, const char *end, struct arena *arena, const char **out)

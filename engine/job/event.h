@@ -23,11 +23,13 @@ enum job_kind {
 			   * day of the recheck "2026-12-24" or "", what was found (job/learn.h) */
 	JOB_TOOK_BACK,    /* sequence number of the event taken back */
 	JOB_PUT_BACK,     /* sequence number of the event put back (redo) */
+	JOB_CHANGED,      /* sequence number of an event, the kind and the fields that stand in its place */
+	JOB_TIMER,        /* minutes, what for; runs from when the event was written */
 	JOB_UNKNOWN,      /* of a later version: kept in the file, means nothing here */
 	JOB_KINDS
 };
 
-#define JOB_FIELDS_MAX 5
+#define JOB_FIELDS_MAX 7
 #define JOB_FIELD_BYTES 4096
 
 struct job_event {

@@ -15,7 +15,8 @@ struct job {
 	unsigned crc;                /* of the last line */
 	long long size;              /* good bytes of the file */
 	bool broken;                 /* a write failed half-way and could not be cut back */
-	struct job_event *events; int nevents, cap;
+	struct job_event *events; int nevents, cap; /* as they stand now, changes made */
+	struct job_event *said;      /* [nevents]; as they are in the file */
 	bool *in_force;              /* [nevents]; not taken back */
 	struct arena *arena;         /* the events' fields */
 	struct job_view *view; struct arena *view_arena;
@@ -23,10 +24,14 @@ struct job {
 	struct su_tables *tables;
 };
 
+/* job.c: drops everything worked out from the knowledge. */
+void job_forget(struct job *j);
+
 /* crc.c */
 unsigned job_crc(unsigned start, const void *data, size_t size);
 
 /* event.c */
+int job_kind_by_name(const char *name, size_t n);         /* JOB_UNKNOWN when there is none */
 /* Reads one line (without its end); fields are taken from the arena. 0, or -1: not a whole line of
  * this job. *crc gets the line's own checksum. */
 int job_event_read(const char *line, size_t n, unsigned previous, long seq, struct arena *arena,
@@ -42,6 +47,12 @@ bool journal_id_good(const char *id);
 /* job.c */
 void job_take(struct job *j, const struct job_event *e);   /* no file, no check */
 int job_redo_depth(const struct job *j);
+int job_index_of(const struct job *j, const char *seq);    /* -1 */
+
+/* change.c: what a change says comes to stand in its place; or the event is made anew out of what was
+ * said and the changes of it in force. */
+void job_apply(struct job *j, const struct job_event *change);
+void job_stand(struct job *j, int event);
 
 /* understand.c: an answer without its evidence. `v` may still be without suspects. */
 struct job_facts {               /* what corrections need */

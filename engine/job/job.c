@@ -46,22 +46,29 @@ static void forget_view(struct job *j)
 	j->have_plan = false;
 }
 
+void job_forget(struct job *j)
+{
+	forget_view(j);
+	su_tables_free(j->tables);
+	j->tables = NULL;
+}
+
 void job_close(struct job *j)
 {
 	if (!j)
 		return;
-	forget_view(j);
-	su_tables_free(j->tables);
+	job_forget(j);
 	journal_close(j);
 	arena_free(j->arena);
 	mem_free(j->events);
+	mem_free(j->said);
 	mem_free(j->in_force);
 	mem_free(j);
 }
 
 /* ---- events ------------------------------------------------------------------------------------------ */
 
-static int index_of(const struct job *j, const char *seq)
+int job_index_of(const struct job *j, const char *seq)
 {
 	long n = seq ? strtol(seq, NULL, 10) : 0;
 
@@ -80,15 +87,20 @@ void job_take(struct job *j, const struct job_event *e)
 	if (j->nevents == j->cap) {
 		j->cap = j->cap ? j->cap * 2 : 64;
 		j->events = mem_resize_array(j->events, (size_t)j->cap, sizeof *j->events);
+		j->said = mem_resize_array(j->said, (size_t)j->cap, sizeof *j->said);
 		j->in_force = mem_resize_array(j->in_force, (size_t)j->cap, sizeof *j->in_force);
 	}
-	j->events[j->nevents] = *e;
+	j->events[j->nevents] = j->said[j->nevents] = *e;
 	j->in_force[j->nevents] = can_be_taken_back(e->kind);
 	j->nevents++;
 	if (e->kind == JOB_TOOK_BACK || e->kind == JOB_PUT_BACK) {
-		back = index_of(j, e->field[0]);
-		if (back >= 0 && can_be_taken_back(j->events[back].kind))
+		back = job_index_of(j, e->field[0]);
+		if (back >= 0 && can_be_taken_back(j->said[back].kind))
 			j->in_force[back] = e->kind == JOB_PUT_BACK;
+		if (back >= 0 && j->said[back].kind == JOB_CHANGED)
+			job_stand(j, job_index_of(j, j->said[back].field[0]));
+	} else if (e->kind == JOB_CHANGED) {
+		job_apply(j, e);
 	}
 	forget_view(j);
 }
@@ -212,8 +224,9 @@ static const char *title_of_check(const struct kn_knowledge *kn, const char *id)
 	return c == KN_NONE ? id : kn->checks[c].title;
 }
 
-static void say_event(struct text *t, const struct kn_knowledge *kn, const struct job_event *e)
+static void say_event(struct text *t, const struct job *j, const struct job_event *e)
 {
+	const struct kn_knowledge *kn = j->kn;
 	int r;
 
 	switch (e->kind) {
@@ -229,6 +242,15 @@ static void say_event(struct text *t, const struct kn_knowledge *kn, const struc
 	case JOB_REPAIRED:
 		r = kn_remedy_by_id(kn, e->field[0]);
 		text_addf(t, "done: %s", r == KN_NONE ? e->field[0] : kn->remedies[r].title);
+		break;
+	case JOB_CHANGED:
+		r = job_index_of(j, e->field[0]);
+		text_add(t, "the change to ");
+		if (r >= 0 && r < e->seq - 1)
+			say_event(t, j, &j->events[r]);
+		break;
+	case JOB_TIMER:
+		text_addf(t, "the timer: %s, %s minutes", e->field[1], e->field[0]);
 		break;
 	default:
 		text_add(t, job_kind_name(e->kind));
@@ -247,7 +269,7 @@ static int add_back(struct job *j, enum job_kind kind, int event, struct text *w
 	snprintf(seq, sizeof seq, "%ld", j->events[event].seq);
 	e.field[0] = seq;
 	if (what)
-		say_event(what, j->kn, &j->events[event]);
+		say_event(what, j, &j->events[event]);
 	return job_add(j, &e, err);
 }
 
@@ -266,7 +288,7 @@ static int next_redo(const struct job *j, int *n)
 
 	for (int i = 0; i < j->nevents; i++) {
 		if (j->events[i].kind == JOB_TOOK_BACK)
-			stack[depth++] = index_of(j, j->events[i].field[0]);
+			stack[depth++] = job_index_of(j, j->events[i].field[0]);
 		else if (j->events[i].kind == JOB_PUT_BACK)
 			depth -= depth > 0;
 		else
@@ -309,7 +331,7 @@ struct job *job_copy(const struct job *j)
 	struct job *copy = fresh(j->kn, "", j->id);
 
 	for (int i = 0; i < j->nevents; i++) {
-		struct job_event e = j->events[i];
+		struct job_event e = j->said[i];
 
 		for (int f = 0; f < JOB_FIELDS_MAX; f++)
 			if (e.field[f])

@@ -129,6 +129,17 @@ const struct job_view *job_view(struct job *j, struct hs_err *err);
 const struct pl_plan *job_plan(struct job *j, struct hs_err *err);
 void job_situation(const struct job_view *v, struct pl_situation *out);
 
+/* ---- figures of the owner's manual (figures.c) ---------------------------------------------- */
+
+/* Those told and in force, at most one of a value; count; *out is freed with mem_free() and borrows
+ * from the job.  They are used by binding the job to knowledge loaded with them. */
+int job_figures(const struct job *j, struct kn_figure **out);
+/* The same trees and machine, loaded with other figures. */
+void job_rebind(struct job *j, const struct kn_knowledge *kn);
+/* The first finding whose verdict hangs on a common-practice band: its reading lies within a quarter
+ * of the band from an end, and nobody was asked for the manual's figure yet.  KN_NONE. */
+int job_figure_wanted(const struct job *j, const struct job_view *v);
+
 /* A copy in memory, to try something out: nothing is written. */
 struct job *job_copy(const struct job *j);
 
@@ -151,6 +162,25 @@ int job_bench_checks(struct job *j, int **out, struct hs_err *err);
 enum job_verdict { JOB_PASSED, JOB_AGAIN, JOB_FAILED };
 /* What an answer says of the part: at one place of a list, or the worst of it (place KN_NONE). */
 enum job_verdict job_verdict(const struct kn_check *c, const struct job_finding *f, int place);
+
+/* ---- changing an early answer (change.c) ----------------------------------------------------- */
+
+/* May this event be changed in its place?  An answer or one left out, a complaint, a fact, a setting, a
+ * note, what was repaired. */
+bool job_can_change(const struct job *j, int event);
+/* Puts `now` in the place of the event: everything after it stays, and is judged as if `now` had been
+ * said there.  An answer and one left out may take each other's place; else the kind stays.
+ * -1 with err when that makes no sense, or writing failed; then nothing is changed. */
+int job_change(struct job *j, int event, const struct job_event *now, struct hs_err *err);
+/* Findings that counted in `before`, and do not in `after`, by event; count, at most `most`. */
+int job_voided(const struct job_view *before, const struct job_view *after, int *events, int most);
+
+/* ---- timers (timer.c) ---------------------------------------------------------------------------- */
+
+/* Timers in force; ends: seconds since 1970.  One that has rung is listed until something is said
+ * after its end, so that it is not overlooked.  Count, the soonest first. */
+struct job_timer { int event; const char *what; long long ends; };
+int job_timers(const struct job *j, long long now, struct job_timer *out, int most);
 
 /* One step back or forward; 0, or -1 when there is none. `what` gets words for what was undone. */
 int job_undo(struct job *j, struct text *what, struct hs_err *err);

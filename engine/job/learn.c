@@ -99,7 +99,7 @@ static bool key_of(const struct job *j, char key[26])
 		return false;
 	for (int i = 0; i < 2; i++) {
 		text_clear(&line);
-		job_event_write(&line, &j->events[i], crc);
+		job_event_write(&line, &j->said[i], crc);
 		crc = (unsigned)strtoul(text_str(&line), NULL, 16);
 	}
 	text_free(&line);

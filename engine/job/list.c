@@ -121,6 +121,7 @@ static void forget(struct job *j)
 {
 	arena_free(j->arena);
 	mem_free(j->events);
+	mem_free(j->said);
 	mem_free(j->in_force);
 }
 

@@ -70,8 +70,8 @@ int html_moves(struct html *h, struct job *j, struct hs_err *err)
 	for (int i = 0; i < job_nevents(j) && result == 0; i++) {
 		const struct job_view *v;
 
-		if (!job_in_force(j, i))
-			continue;
+		if (!job_in_force(j, i) || job_event_at(j, i)->kind == JOB_CHANGED)
+			continue; /* a change is in what it changed */
 		result = job_add(again, job_event_at(j, i), err);
 		if (result < 0 || !moves(j, i) || passed++ < n - SHOWN_MOST)
 			continue;
