@@ -39,6 +39,7 @@ struct kn_value {
 	double nominal, low, high;      /* NAN nominal when only a band is given; +/-INFINITY one-sided */
 	double at_degC;                 /* NAN when temperature does not matter */
 	bool generic;                   /* common practice: the owner's manual would know better */
+	bool manual;                    /* loaded with a figure of the owner's manual */
 };
 
 struct kn_named { const char *id, *title, *ask; }; /* tools, options, circumstances */
@@ -54,6 +55,7 @@ struct kn_access {
 	enum kn_runs runs;              /* can the engine run with this open */
 	const char *consumes;           /* "bowl gaskets", or NULL */
 	double consumes_cost;           /* expected, currency units */
+	int nrecords; int *records;     /* settings that opening it disturbs */
 };
 
 /* What one part's value is in one state. */
@@ -189,6 +191,7 @@ struct kn_check {
 	struct kn_reading *reading;     /* NULL for words */
 	int nmodels; struct kn_model *models; /* one per place of `per` (or one); 0: bands only */
 	const char *before;             /* evidence this check needs: "cleaning", "draining"; NULL */
+	int nrecords; int *records;     /* settings that doing it disturbs */
 	/* symptoms only */
 	const char *says;
 	int nasks; const char **asks;
@@ -211,10 +214,16 @@ struct kn_remedy {
 	int nverifies; int *verifies;   /* checks */
 	const char *proof;              /* close-out: what must be seen beside the repeated complaint */
 	const char *recheck;            /* "100 km", may be NULL */
+	bool bath;                      /* parts go into a cleaning bath */
 	bool bench_work;                /* at the bench or deeper: can introduce an after-work fault */
 };
 
-struct kn_setting { const char *id, *title, *how, *restore; int per; enum rd_unit unit; int order; };
+struct kn_setting {
+	const char *id, *title, *how, *restore;
+	int per; enum rd_unit unit;
+	int order;                      /* in which settings are put back */
+	int value;                      /* the machine's figure it must come to; KN_NONE */
+};
 
 /* A hold: something dangerous is going on; what must not be done until it is cleared. */
 struct kn_hold {

@@ -86,6 +86,7 @@ static void take_figures(const struct load *l, struct kn_value *v)
 		v->high = f->high;
 		v->at_degC = isnan(f->at_degC) ? v->at_degC : f->at_degC;
 		v->generic = false;
+		v->manual = true;
 	}
 }
 

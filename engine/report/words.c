@@ -103,6 +103,16 @@ void words_told(struct text *t, const struct job_view *v)
 		text_addf(t, "%sair %g degC", t->len > start ? "; " : "Told: ", v->air_degC);
 	if (isfinite(v->altitude_m))
 		text_addf(t, "%s%g m above the sea", t->len > start ? "; " : "Told: ", v->altitude_m);
+	for (int i = 0; i < kn->nvalues; i++)
+		if (kn->values[i].manual) {
+			const struct kn_value *m = &kn->values[i];
+			struct rd_figure f = { .nominal = m->nominal, .low = m->low, .high = m->high,
+					       .at_degC = m->at_degC };
+
+			text_addf(t, "%s%s by the owner's manual ", t->len > start ? "; " : "Told: ",
+				  m->title);
+			rd_figure_format(t, &f, m->unit);
+		}
 	if (t->len > start)
 		text_add(t, ".");
 }

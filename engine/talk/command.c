@@ -320,7 +320,7 @@ int talk_report(const char *trees, const char *dir, const char *id, enum talk_fo
 {
 	char folder[4096], name[65] = "", machine[65], digest[17];
 	struct hs_err err = {0};
-	struct text out = {0};
+	struct text out = {0}, figures = {0};
 	struct kn_knowledge *kn = NULL;
 	struct job *j = NULL;
 	long recovered;
@@ -333,12 +333,14 @@ int talk_report(const char *trees, const char *dir, const char *id, enum talk_fo
 		err_set(&err, HS_NOT_FOUND, "There is no job \"%s\".", id);
 	if (err.code == HS_OK && (*name || newest(dir, name, &err) == 0) &&
 	    job_peek(dir, name, machine, digest, &err) == 0 &&
-	    (kn = talk_load(trees, machine, dir, &err)) && (j = job_open(dir, name, kn, &recovered, &err)))
+	    (kn = talk_load(trees, machine, dir, &err)) && (j = job_open(dir, name, kn, &recovered, &err)) &&
+	    manual_apply(trees, dir, j, &kn, &figures, &err) == 0)
 		result = form == TALK_HTML   ? report_html(j, &out, &err)
 			 : form == TALK_JSON ? report_json(j, &out, &err)
 					     : report_text(j, &out, &err);
 	job_close(j);
 	kn_free(kn);
+	text_free(&figures);
 	if (result != 0) {
 		text_free(&out);
 		if (err.code == HS_NOT_FOUND)

@@ -28,6 +28,7 @@ struct talk_step {
 	enum pl_kind kind;
 	int index, place;
 	bool everywhere;   /* "all" was said: do not ask for a place */
+	int changes;       /* the answer comes in the place of this event, counted from 1; 0: of none */
 };
 
 struct talk {
@@ -38,6 +39,7 @@ struct talk {
 	struct job *job;                  /* NULL until the complaint is known */
 	int nmachines;                    /* there are to choose from */
 	struct talk_step step;
+	struct text figures;              /* of the owner's manual that kn was loaded with */
 	struct text history;              /* file of typed lines; the terminal borrows its name */
 	struct text prefill;              /* stands in the next line, to be edited */
 	struct text prompt, allowed;      /* the question being asked, for a script's error */
@@ -148,6 +150,16 @@ enum talk_reply ask_reopen(struct talk *t);     /* the job is closed */
 enum talk_reply ask_after_repair(struct talk *t, bool *nothing);
 enum talk_reply ask_finish(struct talk *t);
 
+/* ---- settings.c: noted before the step that disturbs them, put back after it ------------------ */
+
+/* Asks for those a step disturbs that were not asked for yet: what opening `access` disturbs and the
+ * step's own. TALK_TEXT: there is none left; else as from talk_ask(). */
+enum talk_reply settings_before(struct talk *t, int access, const int *own, int nown, int per, int place);
+bool settings_open(const struct job_view *v);   /* is one found and not yet noted as left? */
+/* Asks for the one to be put back first; *shown when it was the last and all were shown. */
+enum talk_reply settings_after(struct talk *t, const struct job_view *v);
+void settings_show(struct talk *t);             /* as found, as left, limit, side by side */
+
 /* ---- bench.c: a bench run ------------------------------------------------------------------- */
 
 bool bench_possible(const struct kn_knowledge *kn);
@@ -162,7 +174,18 @@ enum talk_reply ask_bench(struct talk *t, bool *nothing);
  * TALK_TEXT: recorded; TALK_DONT_KNOW: refused, `why` says so; else as from talk_ask(). */
 enum talk_reply answer_check(struct talk *t, int check, int place, const char *text,
 			     struct hs_err *why);
+/* The same in the place of an event before; KN_NONE: as a new one. */
+enum talk_reply answer_at(struct talk *t, int event, int check, int place, const char *text,
+			  struct hs_err *why);
 enum talk_reply answer_leads(struct talk *t);
+/* change.c: `answers` lists what was said with its numbers; `change` puts something else in the place
+ * of one of them: 0, or -1 with err. */
+void change_list(struct talk *t);
+int change_answer(struct talk *t, const char *argument, struct hs_err *err, enum talk_reply *reply);
+/* A check in hand was answered, or left out, in the place of an event: says what that did. */
+enum talk_reply change_skip(struct talk *t, const struct talk_step *s, const char *how);
+struct job *change_begin(struct talk *t);
+void change_end(struct talk *t, struct job *before, int event);
 /* `tell` and `do`: 0, or -1 with err. */
 int answer_tell(struct talk *t, const char *argument, struct hs_err *err, enum talk_reply *reply);
 int step_choose(struct talk *t, const char *argument, struct hs_err *err);
@@ -186,6 +209,15 @@ int access_told(struct talk *t, const char *argument, bool open, struct hs_err *
 /* learn.c: trees with what the shop has learned in force. */
 struct kn_knowledge *talk_load(const char *trees, const char *machine, const char *job_dir,
 			       struct hs_err *err);
+struct kn_knowledge *talk_load_with(const char *trees, const char *machine, const char *job_dir,
+				    const struct kn_figure *figures, int n, struct hs_err *err);
+
+/* manual.c: figures of the owner's manual in a job.  The first puts the figures told into force: *kn
+ * and the job are bound anew when they are others than `loaded` says, which is brought up to date.
+ * 0, or -1 with err. */
+int manual_apply(const char *trees, const char *job_dir, struct job *job, struct kn_knowledge **kn,
+		 struct text *loaded, struct hs_err *err);
+enum talk_reply manual_ask(struct talk *t, int finding);
 
 /* ---- explaining ---------------------------------------------------------------------------------- */
 

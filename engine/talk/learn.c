@@ -14,7 +14,13 @@
 struct kn_knowledge *talk_load(const char *trees, const char *machine, const char *job_dir,
 			       struct hs_err *err)
 {
-	struct kn_knowledge *kn = kn_load(trees, machine, err);
+	return talk_load_with(trees, machine, job_dir, NULL, 0, err);
+}
+
+struct kn_knowledge *talk_load_with(const char *trees, const char *machine, const char *job_dir,
+				    const struct kn_figure *figures, int n, struct hs_err *err)
+{
+	struct kn_knowledge *kn = kn_load_with(trees, machine, figures, n, err);
 	struct learned l = {0};
 	struct text path = {0};
 

@@ -10,6 +10,7 @@
 static enum talk_reply turn(struct talk *t)
 {
 	const struct job_view *v;
+	struct hs_err err = {0};
 	enum talk_reply reply;
 	bool nothing;
 
@@ -17,6 +18,10 @@ static enum talk_reply turn(struct talk *t)
 		return ask_machine(t);
 	if (!t->job)
 		return ask_complaint(t);
+	if (manual_apply(t->options->trees, t->options->job_dir, t->job, &t->kn, &t->figures, &err) < 0) {
+		talk_fail(t, &err);
+		return TALK_OVER;
+	}
 	v = talk_view(t);
 	if (!v)
 		return TALK_OVER;
@@ -30,6 +35,8 @@ static enum talk_reply turn(struct talk *t)
 		return ask_histories(t);
 	if (!t->circumstances_passed && !record_told(t->job, "circumstance:"))
 		return ask_circumstances(t);
+	if (job_figure_wanted(t->job, v) != KN_NONE)
+		return manual_ask(t, job_figure_wanted(t->job, v));
 	explain_holds(t, false);
 	if (t->step.chosen)
 		return ask_step(t);
@@ -116,6 +123,8 @@ static int open_job(struct talk *t)
 	if (strcmp(digest, t->kn->digest) != 0)
 		out_say(&t->out, 0, 2, "The trees have changed since this job was begun: it is judged by "
 			"the new ones.");
+	if (manual_apply(t->options->trees, t->options->job_dir, t->job, &t->kn, &t->figures, &err) < 0)
+		goto failed;
 	say_known(t);
 	return t->over ? -1 : 0;
 failed:
@@ -144,6 +153,7 @@ void talk_end(struct talk *t)
 	text_free(&t->prefill);
 	text_free(&t->prompt);
 	text_free(&t->allowed);
+	text_free(&t->figures);
 	text_free(&t->history);         /* the input has written it */
 }
 
