@@ -26,7 +26,7 @@ static const char usage[] =
 	"       halfsplit list machines|symptoms|checks|suspects [--machine ID] [--json]\n"
 	"       halfsplit work [SUM FIGURE... | list]  the workshop's sums, without a job\n"
 	"       halfsplit rank --machine ID --complaint ID [--answer C[@P]=V] [--json]\n"
-	"       halfsplit show SYMPTOM [--machine ID] [--dot]   the fault tree\n"
+	"       halfsplit show SYMPTOM [JOB] [--machine ID] [--html|--dot|--figures]\n"
 	"       halfsplit machine new                 describe your own bike\n"
 	"       halfsplit lint [FILE|DIR] [--figures]           judge trees\n"
 	"\n"
@@ -36,7 +36,7 @@ static const char usage[] =
 	"  -j, --job-dir DIR      folder of the jobs\n"
 	"      --json             JSON instead of text (rank, list, report, jobs)\n"
 	"      --due              jobs on watch whose day has come (jobs)\n"
-	"      --html             an HTML page instead of text (report)\n"
+	"      --html             an HTML page instead of text (report, show)\n"
 	"  -c, --complaint ID  -a, --answer CHECK[@POSITION]=VALUE  --tool ID\n"
 	"      --history ID[=no]  --circumstance ID[=no]      (rank; may be repeated)\n"
 	"      --leads-unmeasured --size-is-right   take readings as they are (rank)\n"
@@ -217,8 +217,8 @@ static int run(struct command_line *c, int argc, char **argv)
 
 	if (strcmp(command, "work") == 0)
 		return talk_work(argv + 1, argc - 1);
-	if (argc > 2)
-		return wrong("One word too many", argv[2]);
+	if (argc > 2 && (argc > 3 || strcmp(command, "show") != 0))
+		return wrong("One word too many", argv[argc > 3 ? 3 : 2]);
 	if (argc == 0)
 		return talk_run(&c->talk);
 	if (strcmp(command, "resume") == 0) {
@@ -234,7 +234,9 @@ static int run(struct command_line *c, int argc, char **argv)
 	if (strcmp(command, "lint") == 0)
 		return talk_lint(argument ? argument : c->talk.trees, c->figures);
 	if (strcmp(command, "show") == 0)
-		return argument ? talk_show(argument, c->talk.trees, c->talk.machine, c->dot)
+		return argument ? talk_show(argument, argc > 2 ? argv[2] : NULL, &c->talk,
+					    c->dot ? TALK_DOT : c->html ? TALK_PAGE
+					    : c->figures ? TALK_FIGURES : TALK_DRAWN)
 				: wrong("Show which symptom", NULL);
 	if (strcmp(command, "machine") == 0)
 		return argument && strcmp(argument, "new") == 0

@@ -301,8 +301,8 @@ static void show_one(const struct kn_knowledge *kn, int symptom)
 	struct text text = { 0 }, dot = { 0 };
 	int quotes, braces, edges = 0, causes = 0;
 
-	assert_int_equal(report_show(kn, symptom, SHOW_TEXT, &text, &err), 0);
-	assert_int_equal(report_show(kn, symptom, SHOW_DOT, &dot, &err), 0);
+	assert_int_equal(report_show(kn, symptom, NULL, SHOW_TEXT, &text, &err), 0);
+	assert_int_equal(report_show(kn, symptom, NULL, SHOW_DOT, &dot, &err), 0);
 	narrow(text_str(&text), c->id);
 	assert_non_null(strstr(text_str(&text), c->title));
 	count_dot(text_str(&dot), &quotes, &braces);
@@ -344,7 +344,7 @@ static void test_small_tree_is_shown_whole(void **state)
 	struct text out = { 0 };
 
 	(void)state;
-	assert_int_equal(report_show(kn, kn_check_by_id(kn, "dark"), SHOW_TEXT, &out, &err), 0);
+	assert_int_equal(report_show(kn, kn_check_by_id(kn, "dark"), NULL, SHOW_TEXT, &out, &err), 0);
 	for (size_t i = 0; i < COUNT(lines); i++)
 		if (!strstr(text_str(&out), lines[i]))
 			fail_msg("not shown: %s\n%s", lines[i], text_str(&out));

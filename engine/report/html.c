@@ -99,17 +99,17 @@ static void meta(struct html *h, const char *key, const char *name, const char *
 	html_void(h);
 }
 
-static void page_head(struct html *h, const struct job *j)
+void html_head(struct html *h, const char *title, const char *more_style)
 {
-	struct text title = { 0 };
-
 	html_open(h, "head");
 	meta(h, "charset", "utf-8", NULL);
 	meta(h, "http-equiv", "Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'");
 	meta(h, "name", "viewport", "width=device-width, initial-scale=1");
-	text_addf(&title, "Job sheet %s", job_id(j));
-	html_put_text(h, "title", NULL, &title);
-	html_put(h, "style", NULL, style);
+	html_put(h, "title", NULL, title);
+	html_open(h, "style");
+	html_text(h, style);
+	html_text(h, more_style);
+	html_close(h);
 	html_close(h);
 }
 
@@ -458,36 +458,57 @@ static int page_body(struct html *h, struct job *j, const struct job_view *v, st
 	return result;
 }
 
-static int page(struct html *h, struct job *j, const struct job_view *v, struct hs_err *err)
+struct sheet { struct job *j; const struct job_view *v; };
+
+static int page(struct html *h, const void *about, struct hs_err *err)
+{
+	const struct sheet *s = about;
+	struct text title = { 0 };
+
+	text_addf(&title, "Job sheet %s", job_id(s->j));
+	html_head(h, text_str(&title), "");
+	text_free(&title);
+	return page_body(h, s->j, s->v, err);
+}
+
+/* The whole document; `inside` writes head and body. */
+static int document(struct html *h, int (*inside)(struct html *h, const void *about, struct hs_err *err),
+		    const void *about, struct hs_err *err)
 {
 	int result;
 
 	took(h, xmlTextWriterWriteDTD(h->writer, (const xmlChar *)"html", NULL, NULL, NULL));
 	html_open(h, "html");
 	html_attribute(h, "lang", "en");
-	page_head(h, j);
-	result = page_body(h, j, v, err);
+	result = inside(h, about, err);
 	html_close(h);
 	took(h, xmlTextWriterEndDocument(h->writer));
 	return result;
 }
 
-int report_html(struct job *j, struct text *out, struct hs_err *err)
+int html_page(int (*inside)(struct html *h, const void *about, struct hs_err *err), const void *about,
+	      struct text *out, struct hs_err *err)
 {
-	const struct job_view *v = job_view(j, err);
-	struct html h = { .page = v ? xmlBufferCreate() : NULL };
+	struct html h = { .page = xmlBufferCreate() };
 	int result = -1;
 
 	if (h.page)
 		h.writer = xmlNewTextWriterMemory(h.page, 0);
 	if (h.writer)
-		result = page(&h, j, v, err);
+		result = document(&h, inside, about, err);
 	xmlFreeTextWriter(h.writer);
-	if (v && (!h.writer || h.failed))
+	if (!h.writer || h.failed)
 		result = err_set(err, HS_IO, "There is no memory left for the page.");
 	if (result == 0)
 		text_addf(out, "%s\n", (const char *)xmlBufferContent(h.page));
 	if (h.page)
 		xmlBufferFree(h.page);
 	return result;
+}
+
+int report_html(struct job *j, struct text *out, struct hs_err *err)
+{
+	struct sheet s = { j, job_view(j, err) };
+
+	return s.v ? html_page(page, &s, out, err) : -1;
 }

@@ -16,6 +16,11 @@ struct html {
 	bool failed;             /* a call of the writer failed: there is no memory left */
 };
 
+/* A document: `inside` writes head and body, 0 or -1 with err. */
+int html_page(int (*inside)(struct html *h, const void *about, struct hs_err *err), const void *about,
+	      struct text *out, struct hs_err *err);
+/* Its head: title, and the style all pages share before what this one has more. */
+void html_head(struct html *h, const char *title, const char *more_style);
 void html_open(struct html *h, const char *element);
 void html_close(struct html *h);
 void html_void(struct html *h);            /* closes an element that has no closing tag */

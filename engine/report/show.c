@@ -8,29 +8,20 @@
 #include "base/mem.h"
 #include "job/job.h"
 #include "report/apart.h"
+#include "report/show_tree.h"
 
-#define LOOKERS 3
 #define LOOKS_AT .2         /* a check that differs by less does not count as looking at a cause */
 #define COLUMNS 80
 
-struct looker { int check; double d; };
-struct leaf { int mode, fault; double weight, p, now; struct looker by[LOOKERS]; };
-struct tree {
-	const struct kn_knowledge *kn;
-	const struct kn_check *top;
-	int nleaves; struct leaf *leaf;
-	int *first;             /* [nbranches + 1] leaves of branch b: first[b] .. first[b + 1] */
-};
-
 /* ---- gathering ------------------------------------------------------------------------------ */
 
-static void take_leaf(struct tree *t, int mode, double p)
+static void take_leaf(struct show_tree *t, int mode, double p)
 {
 	const struct kn_knowledge *kn = t->kn;
-	struct leaf *l = &t->leaf[t->nleaves];
+	struct show_leaf *l = &t->leaf[t->nleaves];
 
-	*l = (struct leaf){ .mode = mode, .fault = KN_NONE, .p = p };
-	for (int i = 0; i < LOOKERS; i++)
+	*l = (struct show_leaf){ .mode = mode, .fault = KN_NONE, .p = p };
+	for (int i = 0; i < SHOW_LOOKERS; i++)
 		l->by[i].check = KN_NONE;
 	for (int f = kn->something_else ? 1 : 0; f < kn->nfaults; f++)
 		if (kn->faults[f].mode == mode) {
@@ -41,7 +32,7 @@ static void take_leaf(struct tree *t, int mode, double p)
 	t->nleaves += l->fault != KN_NONE;
 }
 
-static void take_leaves(struct tree *t)
+static void take_leaves(struct show_tree *t)
 {
 	const struct kn_check *c = t->top;
 	size_t n = 0;
@@ -58,18 +49,18 @@ static void take_leaves(struct tree *t)
 	t->first[c->nbranches] = t->nleaves;
 }
 
-static void look(struct leaf *l, int check, double d)
+static void look(struct show_leaf *l, int check, double d)
 {
-	for (int i = 0; i < LOOKERS; i++)
+	for (int i = 0; i < SHOW_LOOKERS; i++)
 		if (l->by[i].check == KN_NONE || d > l->by[i].d) {
 			memmove(&l->by[i + 1], &l->by[i],
-				(size_t)(LOOKERS - 1 - i) * sizeof l->by[0]);
-			l->by[i] = (struct looker){ check, d };
+				(size_t)(SHOW_LOOKERS - 1 - i) * sizeof l->by[0]);
+			l->by[i] = (struct show_looker){ check, d };
 			return;
 		}
 }
 
-static void take_lookers(struct tree *t)
+static void take_lookers(struct show_tree *t)
 {
 	for (int c = 0; c < t->kn->nchecks; c++) {
 		const struct kn_check *check = &t->kn->checks[c];
@@ -92,26 +83,32 @@ static void take_lookers(struct tree *t)
 	}
 }
 
-static int take_now(struct tree *t, struct hs_err *err)
+static int take_now_of(struct show_tree *t, struct job *j, struct hs_err *err)
+{
+	const struct job_view *v = job_view(j, err);
+
+	for (int i = 0; v && i < t->nleaves; i++)
+		t->leaf[i].now = v->suspects->mode_now[t->leaf[i].mode];
+	return v ? 0 : -1;
+}
+
+static int take_now(struct show_tree *t, struct hs_err *err)
 {
 	struct job *j = job_new(t->kn);
 	struct job_event began = { .kind = JOB_BEGAN,
 				   .field = { t->kn->machine, t->kn->digest, "complaint" } };
 	struct job_event said = { .kind = JOB_COMPLAINED, .field = { t->top->id } };
-	const struct job_view *v = NULL;
+	int result = -1;
 
 	if (job_add(j, &began, err) == 0 && job_add(j, &said, err) == 0)
-		v = job_view(j, err);
-	for (int i = 0; v && i < t->nleaves; i++)
-		t->leaf[i].now = v->suspects->mode_now[t->leaf[i].mode];
+		result = take_now_of(t, j, err);
 	job_close(j);
-	return v ? 0 : -1;
+	return result;
 }
 
 /* ---- text ----------------------------------------------------------------------------------- */
 
-/* s wrapped, `first` in front of its first line and `rest`, as wide, in front of the others. */
-static void hang(struct text *out, const char *first, const char *rest, const char *s)
+void show_hang(struct text *out, const char *first, const char *rest, const char *s)
 {
 	struct text lines = { 0 };
 	const char *at, *end;
@@ -124,50 +121,50 @@ static void hang(struct text *out, const char *first, const char *rest, const ch
 	text_free(&lines);
 }
 
-static void text_leaf(const struct tree *t, const struct leaf *l, bool last, struct text *out)
+static void text_leaf(const struct show_tree *t, const struct show_leaf *l, bool last, struct text *out)
 {
 	const char *first = last ? "   +- " : "|  +- ", *rest = last ? "   |    " : "|  |    ";
 	const struct kn_mode *m = &t->kn->modes[l->mode];
 	struct text line = { 0 };
 
 	text_addf(&line, "%s: %s", t->kn->parts[m->part].title, m->title);
-	hang(out, first, last ? "   |  " : "|  |  ", text_str(&line));
+	show_hang(out, first, last ? "   |  " : "|  |  ", text_str(&line));
 	text_clear(&line);
 	text_addf(&line, "%.3g per 1000 jobs, gives it %.0f %%, now %.0f %%", l->weight, 100 * l->p,
 		  100 * l->now);
-	hang(out, rest, rest, text_str(&line));
+	show_hang(out, rest, rest, text_str(&line));
 	text_clear(&line);
-	for (int i = 0; i < LOOKERS && l->by[i].check != KN_NONE; i++)
+	for (int i = 0; i < SHOW_LOOKERS && l->by[i].check != KN_NONE; i++)
 		text_addf(&line, "%s%s",
 			  i ? ", " : "looked at by: ", t->kn->checks[l->by[i].check].id);
 	if (line.len)
-		hang(out, rest, rest, text_str(&line));
+		show_hang(out, rest, rest, text_str(&line));
 	text_free(&line);
 }
 
-static const char *joined(const struct kn_knowledge *kn, int gate)
+const char *show_joined(const struct kn_knowledge *kn, int gate)
 {
 	if (gate == KN_NONE || kn->gates[gate].op == KN_OR)
 		return "any of";
 	return kn->gates[gate].op == KN_AND ? "all of" : "several of";
 }
 
-static void text_branch(const struct tree *t, int b, bool last, struct text *out)
+static void text_branch(const struct show_tree *t, int b, bool last, struct text *out)
 {
 	const struct kn_branch *branch = &t->top->branches[b];
 	struct text line = { 0 };
 
-	text_addf(&line, "%s (%s)", branch->title, joined(t->kn, branch->gate));
+	text_addf(&line, "%s (%s)", branch->title, show_joined(t->kn, branch->gate));
 	if (branch->gate != KN_NONE)
 		text_addf(&line, " [%s]", t->kn->gates[branch->gate].id);
 	text_add(out, "|\n");
-	hang(out, "+- ", last ? "   " : "|  ", text_str(&line));
+	show_hang(out, "+- ", last ? "   " : "|  ", text_str(&line));
 	text_free(&line);
 	for (int i = t->first[b]; i < t->first[b + 1]; i++)
 		text_leaf(t, &t->leaf[i], last, out);
 }
 
-static void write_text(const struct tree *t, struct text *out)
+static void write_text(const struct show_tree *t, struct text *out)
 {
 	struct text line = { 0 };
 	int last = t->top->nbranches;
@@ -175,7 +172,7 @@ static void write_text(const struct tree *t, struct text *out)
 	text_addf(out, "%s  [%s, %s]\n", t->top->title, t->top->id, t->kn->machine);
 	if (t->top->says && *t->top->says) {
 		text_addf(&line, "\"%s\"", t->top->says);
-		hang(out, "  ", "  ", text_str(&line));
+		show_hang(out, "  ", "  ", text_str(&line));
 	}
 	text_addf(out, "  Said of %.0f %% of the bikes where none of this is wrong.\n\nany of\n",
 		  100 * t->top->outcomes[0].base);
@@ -198,9 +195,9 @@ static void quoted(struct text *out, const char *s)
 	}
 }
 
-static void dot_leaf(const struct tree *t, int i, int branch, struct text *out)
+static void dot_leaf(const struct show_tree *t, int i, int branch, struct text *out)
 {
-	const struct leaf *l = &t->leaf[i];
+	const struct show_leaf *l = &t->leaf[i];
 	const struct kn_mode *m = &t->kn->modes[l->mode];
 
 	text_addf(out, "\tc%d [shape=ellipse, label=\"", i);
@@ -209,17 +206,17 @@ static void dot_leaf(const struct tree *t, int i, int branch, struct text *out)
 	quoted(out, m->title);
 	text_addf(out, "\\n%g per 1000, now %.0f %%\"];\n\tb%d -> c%d [label=\"%.2g\"];\n",
 		  l->weight, 100 * l->now, branch, i, l->p);
-	for (int k = 0; k < LOOKERS && l->by[k].check != KN_NONE; k++)
+	for (int k = 0; k < SHOW_LOOKERS && l->by[k].check != KN_NONE; k++)
 		text_addf(out, "\tc%d -> k%d [style=dashed, arrowhead=none];\n", i, l->by[k].check);
 }
 
 /* Each check once, however many causes it looks at. */
-static void dot_checks(const struct tree *t, struct text *out)
+static void dot_checks(const struct show_tree *t, struct text *out)
 {
 	unsigned char *done = mem_array((size_t)t->kn->nchecks + 1, 1);
 
 	for (int i = 0; i < t->nleaves; i++)
-		for (int k = 0; k < LOOKERS && t->leaf[i].by[k].check != KN_NONE; k++) {
+		for (int k = 0; k < SHOW_LOOKERS && t->leaf[i].by[k].check != KN_NONE; k++) {
 			int c = t->leaf[i].by[k].check;
 
 			if (done[c])
@@ -232,7 +229,7 @@ static void dot_checks(const struct tree *t, struct text *out)
 	mem_free(done);
 }
 
-static void write_dot(const struct tree *t, struct text *out)
+static void write_dot(const struct show_tree *t, struct text *out)
 {
 	text_add(out, "digraph fault_tree {\n\trankdir=TB;\n\ttop [shape=box, style=bold, "
 		      "label=\"");
@@ -244,7 +241,7 @@ static void write_dot(const struct tree *t, struct text *out)
 		text_addf(out, "\tb%d [shape=box, label=\"", b);
 		quoted(out, t->top->branches[b].title);
 		text_addf(out, "\\n(%s)\"];\n\tor -> b%d;\n",
-			  joined(t->kn, t->top->branches[b].gate), b);
+			  show_joined(t->kn, t->top->branches[b].gate), b);
 		for (int i = t->first[b]; i < t->first[b + 1]; i++)
 			dot_leaf(t, i, b, out);
 	}
@@ -252,17 +249,21 @@ static void write_dot(const struct tree *t, struct text *out)
 	text_add(out, "}\n");
 }
 
-int report_show(const struct kn_knowledge *kn, int symptom, enum show_form form, struct text *out,
-		struct hs_err *err)
+int report_show(const struct kn_knowledge *kn, int symptom, struct job *job, enum show_form form,
+		struct text *out, struct hs_err *err)
 {
-	struct tree t = { .kn = kn, .top = &kn->checks[symptom] };
+	struct show_tree t = { .kn = kn, .top = &kn->checks[symptom], .job = job };
 	int result;
 
 	take_leaves(&t);
 	take_lookers(&t);
-	result = take_now(&t, err);
+	result = job ? take_now_of(&t, job, err) : take_now(&t, err);
 	if (result == 0 && form == SHOW_DOT)
 		write_dot(&t, out);
+	else if (result == 0 && form == SHOW_HTML)
+		result = show_html(&t, out, err);
+	else if (result == 0 && form == SHOW_FIGURES)
+		result = show_figures(&t, out, err);
 	else if (result == 0)
 		write_text(&t, out);
 	mem_free(t.leaf);

@@ -59,7 +59,9 @@ int talk_list(const char *what, const char *trees, const char *machine, bool jso
 /* The workshop's sums: words make one line; none: lines from standard input; `list`: what there is. */
 int talk_work(char **words, int n);
 int talk_lint(const char *path, bool figures);
-int talk_show(const char *symptom, const char *trees, const char *machine, bool dot);
+enum talk_drawing { TALK_DRAWN, TALK_DOT, TALK_PAGE, TALK_FIGURES };
+/* job: id of one whose weights are shown, and whose machine it is; NULL: none */
+int talk_show(const char *symptom, const char *job, const struct talk_options *o, enum talk_drawing form);
 /* word: only jobs that mention it (NULL: all); due: only those on watch whose day has come. */
 int talk_jobs(const char *dir, const char *word, bool due, bool json);
 enum talk_form { TALK_TEXT_FORM, TALK_HTML, TALK_JSON };

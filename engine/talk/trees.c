@@ -38,27 +38,71 @@ int talk_lint(const char *path, bool figures)
 	return status == TALK_DONE && faults > 0 ? TALK_NO_ANSWER : status;
 }
 
-int talk_show(const char *symptom, const char *trees, const char *machine, bool dot)
+/* The job that is named, read only, with its knowledge in *kn; NULL with err. */
+static struct job *job_named(const char *id, const struct talk_options *o, struct kn_knowledge **kn,
+			     struct hs_err *err)
 {
+	char folder[4096], machine[65], digest[17];
+	const char *dir = o->job_dir;
+	struct text figures = {0};
+	struct job *j = NULL;
+
+	if (!dir) {
+		job_default_dir(folder, sizeof folder);
+		dir = folder;
+	}
+	if (job_peek(dir, id, machine, digest, err) == 0)
+		*kn = talk_load(o->trees, machine, dir, err);
+	if (*kn)
+		j = job_read(dir, id, *kn, err);
+	if (j && manual_apply(o->trees, dir, j, kn, &figures, err) < 0) {
+		job_close(j);
+		j = NULL;
+	}
+	if (!j && err->code == HS_NOT_FOUND)
+		err->code = HS_BAD_JOB;
+	text_free(&figures);
+	return j;
+}
+
+/* KN_NONE with err. */
+static int symptom_named(const struct kn_knowledge *kn, const char *symptom, struct hs_err *err)
+{
+	for (int i = 0; i < kn->nsymptoms; i++)
+		if (strcmp(kn->checks[kn->symptoms[i]].id, symptom) == 0)
+			return kn->symptoms[i];
+	err_set(err, HS_NOT_FOUND, "There is no symptom \"%s\" on %s; `halfsplit list symptoms` shows them.",
+		symptom, kn->machine);
+	return KN_NONE;
+}
+
+int talk_show(const char *symptom, const char *job, const struct talk_options *o, enum talk_drawing form)
+{
+	static const enum show_form forms[] = {[TALK_DRAWN] = SHOW_TEXT, [TALK_DOT] = SHOW_DOT,
+					       [TALK_PAGE] = SHOW_HTML, [TALK_FIGURES] = SHOW_FIGURES};
 	struct hs_err err = {0};
 	struct text out = {0};
-	struct kn_knowledge *kn = kn_load(trees, machine, &err);
+	struct kn_knowledge *kn = NULL;
+	struct job *j = NULL;
 	int check = KN_NONE, result = -1;
 
-	for (int i = 0; kn && i < kn->nsymptoms; i++)
-		if (strcmp(kn->checks[kn->symptoms[i]].id, symptom) == 0)
-			check = kn->symptoms[i];
+	if (job)
+		j = job_named(job, o, &kn, &err);
+	else
+		kn = kn_load(o->trees, o->machine, &err);
+	if (kn && err.code == HS_OK)
+		check = symptom_named(kn, symptom, &err);
 	if (check != KN_NONE)
-		result = report_show(kn, check, dot ? SHOW_DOT : SHOW_TEXT, &out, &err);
-	else if (kn)
-		err_set(&err, HS_NOT_FOUND,
-			"There is no symptom \"%s\" on %s; `halfsplit list symptoms` shows "
-			"them.",
-			symptom, kn->machine);
+		result = report_show(kn, check, j, forms[form], &out, &err);
+	job_close(j);
 	kn_free(kn);
 	if (result != 0) {
 		text_free(&out);
 		return talk_complain(&err);
 	}
-	return print_text(&out);
+	if (form != TALK_PAGE)
+		return print_text(&out);
+	fputs(text_str(&out), stdout);  /* the page is made harmless where it is made */
+	text_free(&out);
+	return fflush(stdout) == 0 ? TALK_DONE : TALK_IO;
 }
