@@ -297,7 +297,7 @@ static void test_sheet_tells_the_whole_story(void **state)
 {
 	static const char *const words[] = { "Two carburettors", "Fuel overflows", "stood for months",
 		"typed \"3.3\"", "3.30 ohm as shown", "3.0 ohm corrected", "inside", "outside",
-		"could not be done", "Opened: carburettors on the bench", "found 1 7/8 turns; left NOT NOTED YET",
+		"could not be done", "Opened: carburettors on the bench", "1 7/8 turns   NOT YET",
 		"What may be wrong", "DANGER: Loose fuel", "Note: a note", "Next step:",
 		"Open: carburettors on the bench" };
 	struct job *j = played("a note");

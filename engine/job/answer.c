@@ -21,6 +21,12 @@ enum job_status job_understand(struct job *j, const struct job_answer *a,
 enum job_status job_answer(struct job *j, const struct job_answer *a, struct job_understood *out,
 			   struct hs_err *err)
 {
+	return job_answer_at(j, KN_NONE, a, out, err);
+}
+
+enum job_status job_answer_at(struct job *j, int event, const struct job_answer *a,
+			      struct job_understood *out, struct hs_err *err)
+{
 	const struct kn_check *c = &j->kn->checks[a->check];
 	enum job_status status;
 	char flags[40] = "";
@@ -36,5 +42,6 @@ enum job_status job_answer(struct job *j, const struct job_answer *a, struct job
 	e.field[2] = a->text;
 	e.field[3] = source_name(a);
 	e.field[4] = flags;
-	return job_add(j, &e, err) < 0 ? JOB_REFUSED : JOB_OK;
+	return (event == KN_NONE ? job_add(j, &e, err) : job_change(j, event, &e, err)) < 0
+		       ? JOB_REFUSED : JOB_OK;
 }

@@ -77,6 +77,9 @@ enum job_status job_understand(struct job *j, const struct job_answer *a,
 /* The same, recorded. */
 enum job_status job_answer(struct job *j, const struct job_answer *a, struct job_understood *out,
 			   struct hs_err *err);
+/* The same, in the place of an event before (job_change() below); KN_NONE: recorded as a new one. */
+enum job_status job_answer_at(struct job *j, int event, const struct job_answer *a,
+			      struct job_understood *out, struct hs_err *err);
 
 /* ---- the view ---------------------------------------------------------------------------- */
 
@@ -98,7 +101,8 @@ enum job_state { JOB_OPEN, JOB_TO_VERIFY, JOB_CLOSED_PROVEN, JOB_ON_WATCH, JOB_P
 		 JOB_HANDED_OVER, JOB_CHECKED };
 const char *job_state_words(enum job_state s);
 
-struct job_setting { int setting, place; char found[64], left[64]; };
+/* Asked for and not noted: the text is empty. */
+struct job_setting { int setting, place; bool found_asked, left_asked; char found[64], left[64]; };
 
 struct job_view {
 	const struct kn_knowledge *kn;

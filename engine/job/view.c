@@ -454,7 +454,7 @@ static void setting(struct making *m, const struct job_event *e)
 {
 	struct job_view *v = m->v;
 	int s = kn_setting_by_id(m->kn, e->field[0]), place, at = 0;
-	char *to;
+	bool left = strcmp(e->field[2], "left") == 0;
 
 	if (s == KN_NONE || !place_of(m->kn, m->kn->settings[s].per, e->field[1], &place))
 		return;
@@ -462,8 +462,9 @@ static void setting(struct making *m, const struct job_event *e)
 		at++;
 	if (at == v->nsettings)
 		v->settings[v->nsettings++] = (struct job_setting){ .setting = s, .place = place };
-	to = strcmp(e->field[2], "left") == 0 ? v->settings[at].left : v->settings[at].found;
-	snprintf(to, sizeof v->settings[at].left, "%.63s", e->field[3]);
+	*(left ? &v->settings[at].left_asked : &v->settings[at].found_asked) = true;
+	snprintf(left ? v->settings[at].left : v->settings[at].found, sizeof v->settings[at].left, "%.63s",
+		 e->field[3]);
 }
 
 static void access(struct making *m, const struct job_event *e)

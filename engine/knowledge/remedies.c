@@ -5,6 +5,17 @@
 
 /* ---- settings -------------------------------------------------------------------------------- */
 
+/* The first of these that the machine has. */
+static int first_value(const struct bind *b, const char *names)
+{
+	char w[ID_MAX + 1];
+	int v = KN_NONE;
+
+	while (names && v == KN_NONE && value_word(&names, w, sizeof w))
+		v = value_index(b, w);
+	return v;
+}
+
 static void bind_settings(struct bind *b)
 {
 	struct kn_knowledge *kn = b->kn;
@@ -16,16 +27,49 @@ static void bind_settings(struct bind *b)
 		const char *per = el_attr(e, "per"), *unit = el_attr(e, "unit");
 
 		s->per = kind_index(b, per);
-		if (per && s->per == KN_NONE)
-			continue;       /* the machine has no such place */
+		if ((per && s->per == KN_NONE) || !option_fitted(b, el_attr(e, "needs")))
+			continue;       /* the machine has no such place or part */
 		e->index = kn->nsettings++;
 		s->id = el_id(e);
 		s->title = el_attr(e, "title");
 		s->how = el_kid_text(e, E_HOW, "");
 		s->restore = el_kid_text(e, E_RESTORE, "");
 		s->order = (int)el_number(e, "order", 0);
+		s->value = first_value(b, el_attr(e, "values"));
 		if (unit && *unit)
 			rd_unit_by_name(unit, &s->unit);
+	}
+}
+
+/* The settings an element says are to be recorded before it; those the machine does not have are
+ * left out. */
+static int bind_records(const struct bind *b, const struct el *e, int **out)
+{
+	int n = 0;
+
+	*out = arena_array(b->arena, (size_t)el_count(e, E_RECORD), sizeof **out);
+	for (struct el *k = el_kid(e, E_RECORD); k; k = el_next(k, E_RECORD)) {
+		const struct el *s = names_find(b->load, E_SETTING, el_attr(k, "setting"));
+
+		if (s->index != KN_NONE)
+			(*out)[n++] = s->index;
+	}
+	return n;
+}
+
+static void bind_disturbances(struct bind *b)
+{
+	struct el *e;
+
+	for (int i = 0; (e = top_after(b, &i, E_ACCESS));) {
+		struct kn_access *a = &b->kn->accesses[e->index];
+
+		a->nrecords = bind_records(b, e, &a->records);
+	}
+	for (int i = 0; (e = top_after(b, &i, E_CHECK));) {
+		struct kn_check *c = &b->kn->checks[e->index];
+
+		c->nrecords = bind_records(b, e, &c->records);
 	}
 }
 
@@ -105,13 +149,7 @@ static void bind_lists(struct bind *b, const struct el *e, struct kn_remedy *r)
 	r->steps = arena_array(b->arena, (size_t)el_count(e, E_STEP), sizeof *r->steps);
 	for (struct el *k = el_kid(e, E_STEP); k; k = el_next(k, E_STEP))
 		r->steps[r->nsteps++] = k->text;
-	r->records = arena_array(b->arena, (size_t)el_count(e, E_RECORD), sizeof(int));
-	for (struct el *k = el_kid(e, E_RECORD); k; k = el_next(k, E_RECORD)) {
-		const struct el *s = names_find(b->load, E_SETTING, el_attr(k, "setting"));
-
-		if (s->index != KN_NONE)
-			r->records[r->nrecords++] = s->index;
-	}
+	r->nrecords = bind_records(b, e, &r->records);
 	r->verifies = arena_array(b->arena, (size_t)el_count(e, E_VERIFY), sizeof(int));
 	for (struct el *k = el_kid(e, E_VERIFY); k; k = el_next(k, E_VERIFY)) {
 		const struct el *c = names_find(b->load, E_CHECK, el_attr(k, "check"));
@@ -144,6 +182,7 @@ static int bind_remedy(struct bind *b, struct el *e)
 	r.tools = name_bits(b, e, "tools", E_TOOL);
 	r.proof = el_kid_text(e, E_PROOF, "");
 	r.recheck = el_attr(e, "recheck");
+	r.bath = el_yes(e, "bath");
 	r.bench_work = at_the_bench(b->kn, r.access);
 	r.ncautions = bind_cautions(b, e, &r.cautions);
 	bind_lists(b, e, &r);
@@ -231,6 +270,7 @@ int bind_remedies(struct bind *b)
 	struct el *e;
 
 	bind_settings(b);
+	bind_disturbances(b);
 	b->kn->remedies = arena_array(b->arena, (size_t)top_count(b, E_REMEDY), sizeof *b->kn->remedies);
 	for (int i = 0; (e = top_after(b, &i, E_REMEDY));)
 		if (bind_remedy(b, e) < 0)

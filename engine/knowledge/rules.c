@@ -51,6 +51,7 @@ static const struct attr_rule together_attrs[] = {
 };
 static const struct attr_rule setting_attrs[] = {
 	ID, TITLE, PER, { "unit", V_UNIT, false, 0, NULL }, { "order", V_COUNT, true, 0, NULL },
+	{ "values", V_NAMES, false, E_VALUE, NULL }, NEEDS,
 };
 static const struct attr_rule hold_attrs[] = {
 	ID, TITLE, { "signal", V_CHOICE, true, 0, signals_written },
@@ -129,7 +130,7 @@ static const struct attr_rule spec_attrs[] = { { "value", V_NAME, true, E_VALUE,
 static const struct attr_rule remedy_attrs[] = {
 	ID, TITLE, MINUTES, WAIT, ACCESS, PER, { "cost", V_CHOICE, false, 0, cost_classes },
 	{ "parts", V_TEXT, false, 0, NULL }, TOOLS, ENERGY, NEEDS,
-	{ "recheck", V_TEXT, false, 0, NULL },
+	{ "recheck", V_TEXT, false, 0, NULL }, { "bath", V_CHOICE, false, 0, yes_no },
 };
 static const struct attr_rule clears_attrs[] = { MODE, { "p", V_PROBABILITY, false, 0, NULL } };
 static const struct attr_rule record_attrs[] = { { "setting", V_NAME, true, E_SETTING, NULL } };
@@ -163,6 +164,7 @@ static const struct kid_rule knowledge_kids[] = {
 	{ E_HOLD, 0, MANY }, { E_PART, 0, MANY }, { E_GATE, 0, MANY }, { E_SYMPTOM, 0, MANY },
 	{ E_CHECK, 0, MANY }, { E_REMEDY, 0, MANY }, { E_MACHINE, 0, MANY },
 };
+static const struct kid_rule access_kids[] = { { E_RECORD, 0, MANY } };
 static const struct kid_rule setting_kids[] = { { E_HOW, 0, 1 }, { E_RESTORE, 0, 1 } };
 static const struct kid_rule hold_kids[] = { { E_SAY, 1, 1 }, { E_TRIGGER, 1, MANY },
 					     { E_CLEARED, 0, MANY } };
@@ -174,7 +176,7 @@ static const struct kid_rule symptom_kids[] = { { E_SAYS, 0, 1 }, { E_ASK, 0, MA
 static const struct kid_rule cause_kids[] = { { E_CAUSE, 1, MANY } };
 static const struct kid_rule check_kids[] = { { E_HOW, 0, 1 }, { E_CAUTION, 0, MANY },
 					      { E_READING, 0, 1 }, { E_OUTCOME, 2, MANY },
-					      { E_TABLE, 0, 1 } };
+					      { E_TABLE, 0, 1 }, { E_RECORD, 0, MANY } };
 static const struct kid_rule reading_kids[] = { { E_MODEL, 0, 1 } };
 static const struct kid_rule model_kids[] = {
 	{ E_SERIES, 0, MANY }, { E_PARALLEL, 0, MANY }, { E_SUM, 0, MANY }, { E_DIFFERENCE, 0, MANY },
@@ -205,7 +207,7 @@ const struct el_rule el_rules[E_COUNT] = {
 	[E_OPTION] = PLAIN("option", LIST(named_attrs), NO_LIST),
 	[E_CIRCUMSTANCE] = PLAIN("circumstance", LIST(asked_attrs), NO_LIST),
 	[E_HISTORY] = PLAIN("history", LIST(history_attrs), NO_LIST),
-	[E_ACCESS] = PLAIN("access", LIST(named_attrs), NO_LIST),
+	[E_ACCESS] = PLAIN("access", LIST(named_attrs), LIST(access_kids)),
 	[E_TOGETHER] = PLAIN("together", LIST(together_attrs), NO_LIST),
 	[E_SETTING] = PLAIN("setting", LIST(setting_attrs), LIST(setting_kids)),
 	[E_HOLD] = PLAIN("hold", LIST(hold_attrs), LIST(hold_kids)),

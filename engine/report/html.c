@@ -343,7 +343,7 @@ static void bench(struct html *h, const struct job_view *v)
 
 static void settings(struct html *h, const struct job_view *v)
 {
-	static const char *const heads[] = { "Setting", "As found", "As left" };
+	static const char *const heads[] = { "Setting", "As found", "As left", "Limit" };
 
 	if (!v->nsettings)
 		return;
@@ -351,7 +351,7 @@ static void settings(struct html *h, const struct job_view *v)
 	html_open(h, "table");
 	html_open(h, "thead");
 	html_open(h, "tr");
-	for (int i = 0; i < 3; i++)
+	for (int i = 0; i < 4; i++)
 		html_put(h, "th", NULL, heads[i]);
 	html_close(h);
 	html_close(h);
@@ -360,13 +360,19 @@ static void settings(struct html *h, const struct job_view *v)
 		const struct job_setting *s = &v->settings[i];
 		const struct kn_setting *k = &v->kn->settings[s->setting];
 		struct text t = { 0 };
+		bool wrong;
 
 		html_open(h, "tr");
 		text_add(&t, k->title);
 		words_at(&t, v->kn, k->per, s->place);
 		html_put_text(h, "td", NULL, &t);
-		html_put(h, "td", NULL, s->found[0] ? s->found : "not noted");
-		html_put(h, "td", s->left[0] ? NULL : "outside", s->left[0] ? s->left : "NOT NOTED YET");
+		html_put(h, "td", NULL, words_setting(s->found, s->found_asked, "-"));
+		wrong = (s->found[0] && !s->left_asked) ||
+			words_setting_verdict(v, s, s->left) == RD_OUTSIDE;
+		html_put(h, "td", wrong ? "outside" : NULL,
+			 words_setting(s->left, s->left_asked, s->found[0] ? "NOT NOTED YET" : "-"));
+		words_setting_limit(&t, v, s);
+		html_put_text(h, "td", NULL, &t);
 		html_close(h);
 	}
 	html_close(h);

@@ -86,13 +86,17 @@ static void settings(struct text *t, const struct job_view *v)
 	for (int i = 0; i < v->nsettings; i++) {
 		const struct job_setting *s = &v->settings[i];
 		const struct kn_setting *k = &v->kn->settings[s->setting];
+		struct text limit = { 0 };
 
 		text_add(t, i ? ",\n    {" : "\n    {");
 		json_string(t, "setting", k->id, ", ");
 		json_string(t, "title", k->title, ", ");
 		json_string(t, "position", words_place(v->kn, k->per, s->place), ", ");
 		json_string(t, "found", s->found, ", ");
-		json_string(t, "left", s->left, "}");
+		json_string(t, "left", s->left, ", ");
+		words_setting_limit(&limit, v, s);
+		json_string(t, "limit", limit.len ? text_str(&limit) : NULL, "}");
+		text_free(&limit);
 	}
 	text_add(t, v->nsettings ? "\n  ],\n  " : "],\n  ");
 }

@@ -30,4 +30,7 @@ enum report_list { REPORT_MACHINES, REPORT_SYMPTOMS, REPORT_CHECKS, REPORT_SUSPE
 int report_list(enum report_list what, const struct kn_knowledge *kn, const char *dir, bool json,
 		struct text *out, struct hs_err *err);
 
+/* Settings side by side: as found, as left, the limit, and how they stand.  Nothing when there are none. */
+void report_settings(const struct job_view *v, struct text *out);
+
 #endif

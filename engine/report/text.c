@@ -4,6 +4,7 @@
 
 #include "base/mem.h"
 #include "report/bench.h"
+#include "report/report.h"
 
 #define WIDTH 80
 #define SUSPECTS_SHOWN 6
@@ -173,17 +174,7 @@ static void settings(struct text *out, const struct job_view *v)
 	if (!v->nsettings)
 		return;
 	heading(out, "Settings, as found and as left");
-	for (int i = 0; i < v->nsettings; i++) {
-		const struct job_setting *s = &v->settings[i];
-		const struct kn_setting *k = &v->kn->settings[s->setting];
-		struct text t = { 0 };
-
-		text_addf(&t, "%s", k->title);
-		words_at(&t, v->kn, k->per, s->place);
-		text_addf(&t, ": found %s; left %s.", s->found[0] ? s->found : "not noted",
-			  s->left[0] ? s->left : "NOT NOTED YET");
-		line(out, 0, 2, &t);
-	}
+	report_settings(v, out);
 }
 
 static void verification(struct text *out, const struct job_view *v)

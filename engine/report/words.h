@@ -33,4 +33,11 @@ bool words_answered_after(const struct job_view *v, int check, int event);
 /* Cautions of the work done, each text once, the gravest first; returns how many are in out. */
 int words_cautions(const struct job_view *v, const struct kn_caution **out, int most);
 
+/* A setting (settings.c): what it must come to; whether what was typed does, RD_NO_BAND when it cannot be
+ * judged; what is shown for it, `never` when it was not asked for. */
+void words_setting_limit(struct text *t, const struct job_view *v, const struct job_setting *s);
+enum rd_verdict words_setting_verdict(const struct job_view *v, const struct job_setting *s,
+				      const char *typed);
+const char *words_setting(const char *text, bool asked, const char *never);
+
 #endif

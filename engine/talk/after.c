@@ -37,10 +37,12 @@ static int clearing_check(struct talk *t, const struct job_view *v)
 	return KN_NONE;
 }
 
-/* From the inside out: what is open now is looked at before it is closed. */
-static int next_proof(struct talk *t, const struct job_view *v, const struct kn_remedy *r)
+/* From the inside out: what is open now is looked at before it is closed. What can be seen only while
+ * the work is open comes first; the rest waits until the settings are back. */
+static int next_proof(struct talk *t, const struct job_view *v, const struct kn_remedy *r,
+		      bool while_open)
 {
-	int best = KN_NONE, deepest = 0;
+	int best = KN_NONE, deepest = while_open ? access_depth(t->kn, r->access) - 1 : 0;
 
 	for (int i = 0; i < r->nverifies; i++) {
 		const struct kn_check *c = &t->kn->checks[r->verifies[i]];
@@ -51,7 +53,7 @@ static int next_proof(struct talk *t, const struct job_view *v, const struct kn_
 		best = r->verifies[i];
 		deepest = depth;
 	}
-	return best == KN_NONE ? clearing_check(t, v) : best;
+	return best == KN_NONE && !while_open ? clearing_check(t, v) : best;
 }
 
 static enum talk_reply ask_proof(struct talk *t, int check, const struct su_repair *repair)
@@ -64,79 +66,6 @@ static enum talk_reply ask_proof(struct talk *t, int check, const struct su_repa
 	t->step.everywhere = !here;
 	t->step.verifies = true;
 	return ask_step(t);
-}
-
-/* ---- settings ------------------------------------------------------------------------------------ */
-
-static void help_left(struct talk *t, const void *about)
-{
-	const struct job_setting *s = about;
-	const struct kn_setting *k = &t->kn->settings[s->setting];
-
-	out_say(&t->out, 2, 2, "Found before the work: %s.", s->found);
-	if (k->restore)
-		out_say(&t->out, 2, 2, "Rule: %s", k->restore);
-	out_say(&t->out, 2, 2, "Say how it is now, in any words.");
-}
-
-static enum talk_reply ask_left(struct talk *t, const struct job_setting *from)
-{
-	struct job_setting s = *from;
-	const struct kn_setting *k = &t->kn->settings[s.setting];
-	struct text question = {0}, line = {0};
-	struct talk_prompt p = {.help = help_left, .about = &s, .by_default = "as found"};
-	enum talk_reply reply;
-
-	text_addf(&question, "%s", k->title);
-	if (k->per != KN_NONE && s.place != KN_NONE)
-		text_addf(&question, ", %s %s", t->kn->kinds[k->per].title,
-			  place_id(t->kn, k->per, s.place));
-	text_addf(&question, " was %s; now it is", s.found);
-	p.question = text_str(&question);
-	reply = talk_ask(t, &p, &line);
-	if (reply == TALK_DEFAULT) {
-		text_clear(&line);
-		text_add(&line, s.found);
-		reply = TALK_TEXT;
-	}
-	if (reply == TALK_TEXT && line.len >= sizeof s.left)
-		line.s[line.len = sizeof s.left - 1] = '\0';
-	if (reply == TALK_TEXT && talk_record(t, JOB_SETTING, k->id, place_id(t->kn, k->per, s.place),
-					      "left", text_str(&line)) < 0)
-		reply = TALK_OVER;
-	text_free(&question);
-	text_free(&line);
-	return reply;
-}
-
-/* The setting to be put back first: in the order of the final set-up. */
-static const struct job_setting *next_setting(struct talk *t, const struct job_view *v)
-{
-	const struct job_setting *best = NULL;
-
-	for (int i = 0; i < v->nsettings; i++) {
-		const struct job_setting *s = &v->settings[i];
-		if (!s->found[0] || s->left[0])
-			continue;
-		if (!best || t->kn->settings[s->setting].order < t->kn->settings[best->setting].order)
-			best = s;
-	}
-	return best;
-}
-
-static enum talk_reply settle_setting(struct talk *t, const struct job_view *v,
-				      const struct job_setting *s)
-{
-	int nrepairs = v->nrepairs;
-	enum talk_reply reply = ask_left(t, s);
-
-	if (reply == TALK_DONT_KNOW || reply == TALK_CANNOT) {
-		t->settings_passed = nrepairs;
-		out_say(&t->out, 0, 2, "Left open; the job sheet says so.");
-	} else if (reply == TALK_BACK) {
-		talk_back(t);
-	}
-	return reply == TALK_OVER ? TALK_OVER : TALK_MOVED;
 }
 
 /* ---- the complaint repeated ---------------------------------------------------------------------- */
@@ -264,7 +193,6 @@ static enum talk_reply proof_failed(struct talk *t, const struct job_view *v, in
 enum talk_reply ask_after_repair(struct talk *t, bool *nothing)
 {
 	const struct job_view *v = talk_view(t);
-	const struct job_setting *setting;
 	int check;
 
 	*nothing = false;
@@ -277,12 +205,17 @@ enum talk_reply ask_after_repair(struct talk *t, bool *nothing)
 	check = still_wrong(t, v, &t->kn->remedies[last.remedy]);
 	if (check != KN_NONE)
 		return proof_failed(t, v, check);
-	check = next_proof(t, v, &t->kn->remedies[last.remedy]);
+	check = next_proof(t, v, &t->kn->remedies[last.remedy], true);
 	if (check != KN_NONE)
 		return ask_proof(t, check, &last);
-	setting = t->settings_passed < v->nrepairs ? next_setting(t, v) : NULL;
-	if (setting)
-		return settle_setting(t, v, setting);
+	*nothing = bench_running(v);    /* the run goes on; settings at its end, and nothing runs there */
+	if (*nothing)
+		return TALK_TEXT;
+	if (settings_open(v))
+		return settings_after(t, v);
+	check = next_proof(t, v, &t->kn->remedies[last.remedy], false);
+	if (check != KN_NONE)
+		return ask_proof(t, check, &last);
 	check = next_complaint(t, v);
 	if (check != KN_NONE)
 		return ask_repeated(t, check);

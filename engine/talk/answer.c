@@ -127,10 +127,20 @@ static void name_outcome(const struct kn_knowledge *kn, const struct kn_check *c
 enum talk_reply answer_check(struct talk *t, int check, int place, const char *typed,
 			     struct hs_err *why)
 {
+	const struct talk_step *s = &t->step;
+	bool changes = s->changes && s->kind == PL_CHECK && s->index == check && s->place == place;
+
+	return answer_at(t, changes ? s->changes - 1 : KN_NONE, check, place, typed, why);
+}
+
+enum talk_reply answer_at(struct talk *t, int event, int check, int place, const char *typed,
+			  struct hs_err *why)
+{
 	const struct kn_check *c = &t->kn->checks[check];
 	struct text line = {0};
 	struct job_answer a = {.check = check, .place = place};
 	struct job_understood u = {0};
+	struct job *before;
 	enum talk_reply reply = TALK_TEXT;
 
 	text_add(&line, typed);
@@ -149,15 +159,19 @@ enum talk_reply answer_check(struct talk *t, int check, int place, const char *t
 		name_outcome(t->kn, c, &u, &line);
 		a.text = text_str(&line);
 	}
-	if (reply == TALK_TEXT && c->kind != KN_SYMPTOM &&
+	if (reply == TALK_TEXT && c->kind != KN_SYMPTOM && event == KN_NONE &&
 	    access_record(t, c->access, step_energy(t, check)) < 0)
 		reply = TALK_OVER;
-	if (reply == TALK_TEXT && job_answer(t->job, &a, &u, why) != JOB_OK) {
+	before = reply == TALK_TEXT && event != KN_NONE ? change_begin(t) : NULL;
+	if (reply == TALK_TEXT && job_answer_at(t->job, event, &a, &u, why) != JOB_OK) {
 		talk_fail(t, why);
 		reply = TALK_OVER;
 	}
 	if (reply == TALK_TEXT && c->kind != KN_SYMPTOM)
 		explain_understood(t, check, &u);
+	if (reply == TALK_TEXT && before)
+		change_end(t, before, event);
+	job_close(before);
 	text_free(&line);
 	return reply;
 }

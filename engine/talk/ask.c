@@ -125,6 +125,11 @@ static enum talk_reply word_with_argument(struct talk *t, enum word w, const cha
 		result = step_choose(t, argument, &err);
 	} else if (w == WORD_TELL) {
 		result = answer_tell(t, argument, &err, &reply);
+	} else if (w == WORD_CHANGE) {
+		result = change_answer(t, argument, &err, &reply);
+	} else if (w == WORD_TIMER) {
+		result = timer_start(t, argument, &err);
+		reply = TALK_TEXT;
 	} else if (w == WORD_WHAT_IF) {
 		result = answer_what_if(t, argument, &err);
 		reply = TALK_TEXT;
@@ -155,7 +160,7 @@ static enum talk_reply settle(struct talk *t, const struct talk_prompt *p, enum 
 	case WORD_HELP: show_help(t, p, text_same_word(text_str(line), "help")); break;
 	case WORD_NOTE: take_note(t, argument); break;
 	case WORD_WHY: with_job ? explain_why(t) : show_help(t, p, false); break;
-	case WORD_DO: case WORD_TELL: case WORD_WHAT_IF: case WORD_OPENED: case WORD_CLOSED:
+	case WORD_DO: case WORD_TELL: case WORD_CHANGE: case WORD_TIMER: case WORD_WHAT_IF: case WORD_OPENED: case WORD_CLOSED:
 		return word_with_argument(t, w, argument, line);
 	case WORD_BACK: return TALK_BACK;
 	case WORD_DONT_KNOW: return TALK_DONT_KNOW;
@@ -170,6 +175,8 @@ static enum talk_reply settle(struct talk *t, const struct talk_prompt *p, enum 
 		switch (w) {
 		case WORD_RANK: explain_rank(t, 10); break;
 		case WORD_PLAN: explain_plan(t); break;
+		case WORD_ANSWERS: change_list(t); break;
+		case WORD_SETTINGS: settings_show(t); break;
 		case WORD_REPORT: explain_report(t); break;
 		case WORD_REDO: talk_redo(t); return TALK_MOVED;
 		case WORD_LEADS: return answer_leads(t) == TALK_OVER ? TALK_OVER : TALK_MOVED;

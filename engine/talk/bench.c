@@ -56,6 +56,8 @@ enum talk_reply ask_bench(struct talk *t, bool *nothing)
 	mem_free(checks);
 	if (n < 0)
 		return TALK_OVER;
+	if (n == 0 && settings_open(talk_view(t)))
+		return settings_after(t, talk_view(t));
 	if (n == 0)
 		return end_of_run(t);
 	out_say(&t->out, 0, 2, "%d check%s to go.", n, n == 1 ? "" : "s");

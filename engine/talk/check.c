@@ -163,6 +163,8 @@ static enum talk_reply skip(struct talk *t, const struct talk_step *s, const cha
 {
 	const struct kn_check *c = &t->kn->checks[s->index];
 
+	if (s->changes)
+		return change_skip(t, s, how);
 	if (talk_record(t, JOB_SKIPPED, c->id, place_id(t->kn, c->per, s->place), how, NULL) < 0)
 		return TALK_OVER;
 	out_say(&t->out, 0, 2, "Noted; it is not asked again.");
@@ -238,6 +240,8 @@ enum talk_reply ask_check(struct talk *t)
 		reply = figures_for(t, c);
 	if (reply == TALK_TEXT)
 		reply = where(t, &s);
+	if (reply == TALK_TEXT && !s.changes)
+		reply = settings_before(t, c->access, c->records, c->nrecords, c->per, s.place);
 	if (reply == TALK_TEXT) {
 		choices = outcome_choices(c);
 		explain_title(&title, t->kn, &s);

@@ -44,8 +44,6 @@ struct talk {
 	struct text prefill;              /* stands in the next line, to be edited */
 	struct text prompt, allowed;      /* the question being asked, for a script's error */
 	int looked_past;                  /* the user goes on looking after so many repairs */
-	int settings_passed;              /* does not note settings left after so many repairs */
-	uint64_t settings_skipped;        /* bit set over kn->settings: not noted as found */
 	/* Not known, or nothing to ask: not asked again in this conversation. */
 	bool air_passed, altitude_passed, histories_passed, circumstances_passed;
 	bool bench_passed;                /* the user looks on after the bench run */
@@ -149,6 +147,12 @@ enum talk_reply ask_reopen(struct talk *t);     /* the job is closed */
  * *nothing when there is nothing. */
 enum talk_reply ask_after_repair(struct talk *t, bool *nothing);
 enum talk_reply ask_finish(struct talk *t);
+
+/* timer.c: `timer 15 bath`, 0 or -1 with err; those that run or have rung unseen. */
+int timer_start(struct talk *t, const char *typed, struct hs_err *err);
+void timers_show(struct talk *t);
+/* bath.c: the cleaning bath for the tank there is, which is asked for once. TALK_TEXT: told. */
+enum talk_reply bath_guide(struct talk *t);
 
 /* ---- settings.c: noted before the step that disturbs them, put back after it ------------------ */
 

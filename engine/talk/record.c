@@ -208,7 +208,7 @@ void talk_back(struct talk *t)
 	bool said = false;
 
 	step_drop(t);
-	t->looked_past = t->settings_passed = 0;
+	t->looked_past = 0;
 	t->shown_any = false;
 	do {
 		e = one(t, true, &what);

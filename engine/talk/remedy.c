@@ -1,4 +1,4 @@
-/* A repair: settings noted as found, then the work, then "done". */
+/* A repair: what it disturbs is noted, then the work, then "done". */
 #include <string.h>
 
 #include "talk/inner.h"
@@ -13,89 +13,9 @@ static void help_remedy(struct talk *t, const void *about)
 		out_say(&t->out, 2, 5, "%d. %s", i + 1, r->steps[i]);
 	if (r->parts)
 		out_say(&t->out, 2, 2, "Parts: %s.", r->parts);
+	if (r->wait > 0)
+		out_say(&t->out, 2, 2, "It waits %.0f minutes by itself: `timer %.0f` shows when.", r->wait, r->wait);
 	out_say(&t->out, 2, 2, "`yes` when the work is done; `can't` when it cannot be done here.");
-}
-
-static void help_setting(struct talk *t, const void *about)
-{
-	const struct kn_setting *s = about;
-
-	out_say(&t->out, 2, 2, "How to take it: %s", s->how ? s->how : s->title);
-	if (s->restore)
-		out_say(&t->out, 2, 2, "Put back later: %s", s->restore);
-	out_say(&t->out, 2, 2, "Any words do; they are kept as typed and asked for after the work. "
-		"`don't know` leaves this one out, `can't` all of them.");
-}
-
-static bool noted_as_found(const struct job_view *v, int setting)
-{
-	for (int i = 0; i < v->nsettings; i++)
-		if (v->settings[i].setting == setting && v->settings[i].found[0])
-			return true;
-	return false;
-}
-
-/* A setting of the same kind as the repair is noted at its place, others for all places. */
-static const char *setting_place(const struct talk *t, const struct kn_remedy *r, int setting)
-{
-	int per = t->kn->settings[setting].per;
-
-	return per != KN_NONE && per == r->per ? place_id(t->kn, per, t->step.place) : "";
-}
-
-static enum talk_reply ask_setting(struct talk *t, const struct kn_remedy *r, int index)
-{
-	const struct kn_setting *s = &t->kn->settings[index];
-	const char *place = setting_place(t, r, index), *unit = rd_unit_name(s->unit);
-	struct text question = {0}, allowed = {0}, line = {0};
-	struct talk_prompt p = {.help = help_setting, .about = s};
-	enum talk_reply reply;
-
-	text_addf(&question, "Note before the work: %s", s->title);
-	if (*place)
-		text_addf(&question, ", %s %s", t->kn->kinds[s->per].title, place);
-	text_addf(&allowed, "as found%s%s", *unit ? ", in " : "", unit);
-	if (s->per != KN_NONE && !*place)
-		text_add(&allowed, ", one for each place");
-	p.question = text_str(&question);
-	p.allowed = text_str(&allowed);
-	do {
-		reply = talk_ask(t, &p, &line);
-		if (reply != TALK_TEXT)
-			break;
-		if (line.len < sizeof ((struct job_setting *)0)->found) {
-			if (talk_record(t, JOB_SETTING, s->id, place, "found", text_str(&line)) < 0)
-				reply = TALK_OVER;
-			break;
-		}
-		if (!talk_refuse(t, &line, "Shorter, please: at most %zu bytes.",
-				 sizeof ((struct job_setting *)0)->found - 1))
-			reply = TALK_OVER;
-	} while (reply != TALK_OVER);
-	if (reply == TALK_DONT_KNOW || reply == TALK_CANNOT) {
-		t->settings_skipped |= reply == TALK_CANNOT ? UINT64_MAX : UINT64_C(1) << (index & 63);
-		reply = TALK_TEXT;
-	}
-	text_free(&question);
-	text_free(&allowed);
-	text_free(&line);
-	return reply;
-}
-
-static enum talk_reply ask_settings(struct talk *t, const struct kn_remedy *r)
-{
-	for (int i = 0; i < r->nrecords; i++) {
-		const struct job_view *v = talk_view(t);
-		if (!v)
-			return TALK_OVER;
-		if (noted_as_found(v, r->records[i]) ||
-		    (t->settings_skipped >> (r->records[i] & 63) & 1))
-			continue;
-		enum talk_reply reply = ask_setting(t, r, r->records[i]);
-		if (reply != TALK_TEXT)
-			return reply;
-	}
-	return TALK_TEXT;
 }
 
 static enum talk_reply where(struct talk *t, const struct kn_remedy *r)
@@ -121,7 +41,6 @@ static enum talk_reply done(struct talk *t, const struct kn_remedy *r)
 		return TALK_OVER;
 	out_say(&t->out, 0, 2, "Noted as done. Now it has to be proven.");
 	step_drop(t);
-	t->settings_passed = 0;
 	return TALK_MOVED;
 }
 
@@ -153,8 +72,10 @@ enum talk_reply ask_remedy(struct talk *t)
 	enum talk_reply reply = where(t, r);
 
 	if (reply == TALK_TEXT)
-		reply = ask_settings(t, r);
+		reply = settings_before(t, r->access, r->records, r->nrecords, r->per, t->step.place);
 	about = t->step;
+	if (reply == TALK_TEXT && r->bath)
+		reply = bath_guide(t);
 	if (reply == TALK_TEXT)
 		reply = talk_ask_yes(t, "Is the work done", NULL, help_remedy, &about, &yes);
 	switch (reply) {

@@ -38,6 +38,7 @@ static enum talk_reply turn(struct talk *t)
 	if (job_figure_wanted(t->job, v) != KN_NONE)
 		return manual_ask(t, job_figure_wanted(t->job, v));
 	explain_holds(t, false);
+	timers_show(t);
 	if (t->step.chosen)
 		return ask_step(t);
 	reply = ask_after_repair(t, &nothing);
