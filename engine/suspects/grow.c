@@ -99,28 +99,35 @@ static void cut_kept(struct search *s, int most)
 	}
 }
 
-void search_keep(struct search *s, double weight, int node, int rank)
+/* Makes room; false when the set is too light to be listed after all. */
+static bool room_to_keep(struct search *s, double weight)
 {
 	struct su_grown *g = s->out;
+
+	if (g->nkept < s->kept_cap)
+		return true;
+	if (s->settings->tolerance > 0 && s->kept_cap >= 4 * s->settings->keep)
+		cut_kept(s, s->settings->keep);
+	else {
+		s->kept_cap = s->kept_cap ? s->kept_cap * 2 : 1024;
+		g->kept = mem_resize_array(g->kept, (size_t)s->kept_cap, sizeof *g->kept);
+	}
+	return weight > s->kept_least;
+}
+
+void search_keep(struct search *s, double weight, int node, int rank, int other)
+{
 	struct su_kept *k;
 
-	if (!(weight > s->kept_least))
+	if (!(weight > s->kept_least) || !room_to_keep(s, weight))
 		return;
-	if (g->nkept == s->kept_cap) {
-		if (s->settings->tolerance > 0 && s->kept_cap >= 4 * s->settings->keep)
-			cut_kept(s, s->settings->keep);
-		else {
-			s->kept_cap = s->kept_cap ? s->kept_cap * 2 : 1024;
-			g->kept = mem_resize_array(g->kept, (size_t)s->kept_cap, sizeof *g->kept);
-		}
-		if (!(weight > s->kept_least))
-			return;
-	}
-	k = &g->kept[g->nkept++];
+	k = &s->out->kept[s->out->nkept++];
 	memset(k, 0, sizeof *k);
 	k->weight = weight;
 	if (rank >= 0)
 		k->item[k->n++] = s->by_rank[rank];
+	if (other >= 0)
+		k->item[k->n++] = s->by_rank[other];
 	for (; node > 0; node = s->nodes[node].parent)
 		k->item[k->n++] = s->by_rank[s->nodes[node].item];
 	for (int i = 1; i < k->n; i++) /* items ascending, so that ties are broken by them */
@@ -223,7 +230,7 @@ static void look_at(struct search *s, double weight, int node, int rank, int now
 	s->out->total += weight;
 	s->out->looked_at++;
 	s->out->by_number[now > 3 ? 3 : now] += weight;
-	search_keep(s, weight, node, rank);
+	search_keep(s, weight, node, rank, -1);
 }
 
 static bool may_grow(const struct search *s, const struct node *n, int from)
@@ -233,15 +240,14 @@ static bool may_grow(const struct search *s, const struct node *n, int from)
 		(!n->brought && n->count <= SU_BESIDE_BROUGHT && s->tail_brought[from] > 0));
 }
 
-/* A mode at two places counts once: only if no item further up has it already. */
-void search_count_modes(struct search *s, int item, int above, double weight)
+void search_count_modes(struct search *s, int rank, const int *above, int n, double weight)
 {
-	const struct su_item *i = &s->p->item[item];
+	const struct su_item *i = &s->p->item[s->by_rank[rank]];
 	int mode = s->p->kn->faults[i->fault].mode;
 	bool now = i->cleared_by == SU_NEVER, was = i->brought_by == KN_NONE;
 
-	for (int m = above; m > 0 && (now || was); m = s->nodes[m].parent) {
-		const struct su_item *other = &s->p->item[s->by_rank[s->nodes[m].item]];
+	for (int m = 0; m < n && (now || was); m++) {
+		const struct su_item *other = &s->p->item[s->by_rank[above[m]]];
 
 		if (s->p->kn->faults[other->fault].mode == mode) {
 			now = now && other->cleared_by != SU_NEVER;
@@ -254,11 +260,15 @@ void search_count_modes(struct search *s, int item, int above, double weight)
 		s->out->mode_was[mode] += weight;
 }
 
-static void add_children(struct search *s, int at, int from, int now)
+/* The children by themselves; those that may grow are queued, unless all below is weighed at once. */
+static void add_children(struct search *s, int at, int from, int now, bool queued)
 {
 	const struct node node = s->nodes[at];
+	int members[SU_SET_MAX + 1], n = 0;
 	double sum = 0;
 
+	for (int m = at; m > 0; m = s->nodes[m].parent)
+		members[n++] = s->nodes[m].item;
 	for (int k = from; k < s->n; k++) {
 		struct node child = node;
 		double w;
@@ -275,18 +285,18 @@ static void add_children(struct search *s, int at, int from, int now)
 		else
 			child.count++;
 		w = child.prior * (s->like[k] * s->like_all) * s->p->count[child.count];
-		look_at(s, w, at, k, now + (s->p->item[s->by_rank[k]].cleared_by == SU_NEVER));
+		look_at(s, w, at, k, now + s->is_now[k]);
 		s->out->item_weight[s->by_rank[k]] += w;
-		search_count_modes(s, s->by_rank[k], at, w);
+		search_count_modes(s, k, members, n, w);
 		sum += w;
-		if (!may_grow(s, &child, k + 1))
+		if (!queued || !may_grow(s, &child, k + 1))
 			continue;
 		child.below = child.prior * (s->most[k] * s->most_all) * rest_of_prior(s, &child, k + 1);
 		queue(s, child);
 	}
-	for (int m = at; m > 0; m = s->nodes[m].parent) {
-		s->out->item_weight[s->by_rank[s->nodes[m].item]] += sum;
-		search_count_modes(s, s->by_rank[s->nodes[m].item], s->nodes[m].parent, sum);
+	for (int m = 0; m < n; m++) {
+		s->out->item_weight[s->by_rank[members[m]]] += sum;
+		search_count_modes(s, members[m], members + m + 1, n - m - 1, sum);
 	}
 }
 
@@ -294,22 +304,20 @@ static void open_node(struct search *s, int at)
 {
 	const struct node *node = &s->nodes[at];
 	int from = at ? node->item + 1 : 0, now = 0;
-	/* How many items a child may still get: with one, the exact most is known. */
-	int room = most_from_start(s, node) - node->count - 1;
-	enum rows_for what = room <= 0 ? ROWS_LAST : room == 1 ? ROWS_ONE : ROWS_MANY;
+	/* What work brought ranks first, so that none of it comes behind what was there before. */
+	bool two_left = node->count + 2 == most_from_start(s, node) && !s->p->kn->independent &&
+			s->settings->tolerance > 0 && from >= s->first;
+	bool may_grow = !two_left && node->count + 1 < most_from_start(s, node);
 
 	for (int m = at; m > 0; m = s->nodes[m].parent)
-		now += s->p->item[s->by_rank[s->nodes[m].item]].cleared_by == SU_NEVER;
-	if (s->settings->tolerance > 0 && !s->p->kn->independent && from < s->n &&
-	    node->count + 1 == most_from_start(s, node) && s->tail_brought[from] <= 0) {
-		last_level(s, at, from, now);
-		return;
-	}
+		now += s->is_now[s->nodes[m].item];
 	children_priors(s, at, from);
 	s->like_all = s->most_all = 1;
 	for (int g = 0; g < s->nseen; g++)
-		multiply_answer(s, g, rows_from(s, g, search_state(s, g, at), what), from);
-	add_children(s, at, from, now);
+		multiply_answer(s, g, rows_from(s, g, search_state(s, g, at), may_grow), from);
+	add_children(s, at, from, now, !two_left);
+	if (two_left)
+		last_two_levels(s, at, from, now);
 }
 
 /* ---- the whole ----------------------------------------------------------------------------------- */
@@ -322,6 +330,7 @@ static void start(struct search *s)
 	s->by_rank = arena_array(a, n, sizeof(int));
 	s->weight = arena_array(a, n, sizeof(double));
 	s->brought = arena_array(a, n, sizeof(bool));
+	s->is_now = arena_array(a, n, sizeof(bool));
 	s->part_head = arena_array(a, (size_t)s->p->kn->nparts + 1, sizeof(int));
 	s->fault_head = arena_array(a, (size_t)s->p->kn->nfaults + 1, sizeof(int));
 	s->part_next = arena_array(a, n, sizeof(int));
@@ -352,26 +361,11 @@ static double still_queued(const struct search *s)
 	return sum;
 }
 
-/* What the last level found per unit of weight, to the items themselves. */
-static void share_out(struct search *s)
+static void free_slots(struct search *s, int answer)
 {
-	size_t wide = (size_t)s->nsigs;
-
-	for (size_t k = 0; k < (size_t)s->n; k++) {
-		const struct su_item *item = &s->p->item[s->by_rank[k]];
-		int mode = s->p->kn->faults[item->fault].mode;
-		double *row = s->sig_sum + k * wide, w;
-
-		if (k > 0) /* what was opened before this rank counts for it too */
-			for (size_t g = 0; g < wide; g++)
-				row[g] += row[g - wide];
-		w = row[s->sig_of[k]] * s->weight[k];
-		s->out->item_weight[s->by_rank[k]] += w;
-		if (item->cleared_by == SU_NEVER)
-			s->out->mode_now[mode] += w;
-		if (item->brought_by == KN_NONE)
-			s->out->mode_was[mode] += w;
-	}
+	mem_free(s->rows[answer].at);
+	mem_free(s->rows_last[answer].at);
+	mem_free(s->ratios[answer].at);
 }
 
 void su_grow(const struct su_prior *p, struct su_seen *const *seen, int n,
@@ -401,11 +395,10 @@ void su_grow(const struct su_prior *p, struct su_seen *const *seen, int n,
 		    out->looked_at >= settings->work_limit)
 			break;
 	}
-	share_out(s);
 	out->pending = still_queued(s) + s->dropped;
 	cut_kept(s, settings->keep);
 	for (int g = 0; g < n; g++)
-		mem_free(s->rows[g]);
+		free_slots(s, g);
 	mem_free(s->nodes);
 	arena_free(s->arena);
 	mem_free(s);

@@ -39,6 +39,9 @@ static void rank_items(struct search *s)
 		s->by_rank[k] = r[k].item;
 		s->weight[k] = s->p->item[r[k].item].weight;
 		s->brought[k] = s->p->item[r[k].item].brought_by != KN_NONE;
+		s->is_now[k] = s->p->item[r[k].item].cleared_by == SU_NEVER;
+		s->first += s->brought[k];
+		s->any_cleared = s->any_cleared || !s->is_now[k];
 	}
 	mem_free(r);
 }
@@ -101,96 +104,195 @@ static void class_ranks(struct search *s)
 	}
 }
 
+/* ---- what stands apart ---------------------------------------------------------------------------- */
+
+static void add_apart(struct search *s, struct apart *list, int *n, int rank, int other)
+{
+	int a = s->by_rank[rank], b = s->by_rank[other];
+	const struct kn_fault *faults = s->p->kn->faults;
+	struct apart new = { other, su_items_exclude(s->p, a, b) ? 0 : su_item_times(s->p, a, b), 0 };
+
+	if (other == rank || s->brought[other] || (new.times == 1 && faults[s->p->item[a].fault].mode !=
+							faults[s->p->item[b].fault].mode))
+		return;
+	for (int i = 0; i < *n; i++)
+		if (list[i].rank == other)
+			return;
+	list[(*n)++] = new;
+}
+
+static void find_apart(struct search *s)
+{
+	struct apart *list = mem_array(2 * (size_t)s->n + 1, sizeof *list);
+
+	s->apart = arena_array(s->arena, (size_t)s->n + 1, sizeof *s->apart);
+	s->napart = arena_array(s->arena, (size_t)s->n + 1, sizeof(int));
+	for (int k = s->first; k < s->n; k++) {
+		int fault = s->p->item[s->by_rank[k]].fault, n = 0;
+
+		for (int j = s->part_head[s->p->kn->faults[fault].part]; j >= 0; j = s->part_next[j])
+			add_apart(s, list, &n, k, j);
+		for (const struct su_near *near = s->p->near[fault]; near; near = near->next)
+			for (int j = s->fault_head[near->fault]; j >= 0; j = s->fault_next[j])
+				add_apart(s, list, &n, k, j);
+		s->napart[k] = n;
+		s->apart[k] = arena_array(s->arena, (size_t)n + 1, sizeof *list);
+		memcpy(s->apart[k], list, sizeof *list * (size_t)n);
+	}
+	mem_free(list);
+}
+
+static void list_answers(struct search *s)
+{
+	s->bears = arena_array(s->arena, (size_t)s->n + 1, sizeof *s->bears);
+	s->nbears = arena_array(s->arena, (size_t)s->n + 1, sizeof(int));
+	for (int k = s->first; k < s->n; k++) {
+		s->bears[k] = arena_array(s->arena, (size_t)s->nseen + 1, sizeof(int));
+		for (int g = 0; g < s->nseen; g++)
+			if (s->class_of[g][k])
+				s->bears[k][s->nbears[k]++] = g;
+	}
+}
+
 /* ---- signatures ---------------------------------------------------------------------------------- */
 
 static bool alike(const struct search *s, int a, int b)
 {
-	const struct su_item *x = &s->p->item[s->by_rank[a]], *y = &s->p->item[s->by_rank[b]];
-
-	if ((x->cleared_by == SU_NEVER) != (y->cleared_by == SU_NEVER) || s->brought[a] != s->brought[b] ||
-	    (x->brought_by == KN_NONE) != (y->brought_by == KN_NONE))
+	if (s->is_now[a] != s->is_now[b] || s->nbears[a] != s->nbears[b])
 		return false;
-	for (int g = 0; g < s->nseen; g++)
+	for (int i = 0; i < s->nbears[a]; i++) {
+		int g = s->bears[a][i];
+
 		if (s->class_of[g][a] != s->class_of[g][b])
 			return false;
+	}
 	return true;
 }
 
+/* From the last rank to the first: the signature met first has the last rank. */
 static void find_signatures(struct search *s)
 {
 	size_t n = (size_t)s->n + 1;
-	int *last = mem_array(n, sizeof(int));
 
 	s->sig_of = arena_array(s->arena, n, sizeof(int));
 	s->sig_first = arena_array(s->arena, n, sizeof(int));
+	s->sig_last = arena_array(s->arena, n, sizeof(int));
 	s->sig_next = arena_array(s->arena, n, sizeof(int));
 	s->sig_most = arena_array(s->arena, n, sizeof(double));
 	s->sig_now = arena_array(s->arena, n, sizeof(bool));
-	s->sig_brought = arena_array(s->arena, n, sizeof(bool));
-	for (int k = 0; k < s->n; k++) {
+	s->after = arena_array(s->arena, n, sizeof(double));
+	for (int k = s->n - 1; k >= s->first; k--) {
 		int g = 0;
 
-		while (g < s->nsigs && !alike(s, s->sig_first[g], k))
+		while (g < s->nsigs && !alike(s, s->sig_last[g], k))
 			g++;
 		if (g == s->nsigs) {
 			s->nsigs++;
-			s->sig_first[g] = k;
-			s->sig_now[g] = s->p->item[s->by_rank[k]].cleared_by == SU_NEVER;
-			s->sig_brought[g] = s->brought[k];
-		} else
-			s->sig_next[last[g]] = k;
-		s->sig_next[k] = -1;
-		last[g] = k;
+			s->sig_last[g] = k;
+			s->sig_now[g] = s->is_now[k];
+			s->sig_next[k] = -1;
+		} else {
+			int behind = s->sig_first[g];
+
+			s->sig_next[k] = behind;
+			s->after[k] = s->weight[behind] + s->after[behind];
+		}
+		s->sig_first[g] = k;
 		s->sig_of[k] = g;
 		s->sig_most[g] = fmax(s->sig_most[g], s->weight[k]);
 	}
-	mem_free(last);
 }
 
-static void sum_signatures(struct search *s)
+static void number_classes(struct search *s, int g, int *number)
 {
-	size_t wide = (size_t)s->nsigs, rows = (size_t)s->n + 1;
+	struct bearing *b = &s->sig[g];
+	size_t wide = (size_t)s->nsigs + 1;
 
-	s->sig_tail = arena_array(s->arena, rows * wide + 1, sizeof(double));
-	s->sig_sum = arena_array(s->arena, rows * wide + 1, sizeof(double));
-	s->sig_like = arena_array(s->arena, wide + 1, sizeof(double));
-	s->sig_weight = arena_array(s->arena, wide + 1, sizeof(double));
-	s->alone = arena_array(s->arena, rows, sizeof(int));
-	for (int k = s->n - 1; k >= 0; k--) {
-		double *row = s->sig_tail + (size_t)k * wide;
+	b->sig = arena_array(s->arena, wide, sizeof(int));
+	b->class_of = arena_array(s->arena, wide, sizeof(int));
+	b->nclasses = arena_array(s->arena, wide, sizeof(int));
+	b->class_no = arena_array(s->arena, wide, sizeof(int));
+	for (int i = 0, n = 0; i < s->nsigs; i++) {
+		int class_no = s->class_of[g][s->sig_first[i]];
 
-		memcpy(row, row + wide, wide * sizeof(double));
-		row[s->sig_of[k]] += s->weight[k];
-	}
-	s->sig_class = arena_array(s->arena, (size_t)s->nseen + 1, sizeof(int *));
-	s->sig_bearing = arena_array(s->arena, (size_t)s->nseen + 1, sizeof(int *));
-	s->nsig_bearing = arena_array(s->arena, (size_t)s->nseen + 1, sizeof(int));
-	for (int g = 0; g < s->nseen; g++) {
-		s->sig_class[g] = arena_array(s->arena, wide + 1, sizeof(int));
-		s->sig_bearing[g] = arena_array(s->arena, wide + 1, sizeof(int));
-		for (int i = 0; i < s->nsigs; i++) {
-			s->sig_class[g][i] = s->class_of[g][s->sig_first[i]];
-			if (s->sig_class[g][i])
-				s->sig_bearing[g][s->nsig_bearing[g]++] = i;
+		if (!class_no)
+			continue;
+		if (number[class_no] < 0) {
+			b->class_no[n] = class_no;
+			number[class_no] = n++;
 		}
+		b->sig[b->n] = i;
+		b->class_of[b->n++] = number[class_no];
+		b->nclasses[b->n] = n;
 	}
+	b->inverse = arena_array(s->arena, (size_t)b->n + 1, sizeof(double));
+}
+
+static void class_signatures(struct search *s)
+{
+	s->sig = arena_array(s->arena, (size_t)s->nseen + 1, sizeof *s->sig);
+	for (int g = 0; g < s->nseen; g++) {
+		size_t n = (size_t)su_seen_nclasses(s->seen[g]);
+		int *number = mem_array(n, sizeof(int));
+
+		memset(number, -1, n * sizeof(int));
+		number_classes(s, g, number);
+		mem_free(number);
+	}
+}
+
+static void room_for_levels(struct search *s)
+{
+	size_t wide = (size_t)s->nsigs + 1, n = (size_t)s->n + 1, answers = (size_t)s->nseen + 1;
+
+	s->state = arena_array(s->arena, answers, sizeof(int));
+	s->base = arena_array(s->arena, answers, sizeof(double));
+	s->sig_base = arena_array(s->arena, wide, sizeof(double));
+	s->sig_like = arena_array(s->arena, wide, sizeof(double));
+	s->sig_weight = arena_array(s->arena, wide, sizeof(double));
+	s->sig_sum = arena_array(s->arena, wide, sizeof(double));
+	s->minus = arena_array(s->arena, n, sizeof(double));
+	s->alone = arena_array(s->arena, n, sizeof *s->alone);
+	s->alone_at = arena_array(s->arena, n, sizeof(int));
+	for (int k = 0; k < s->n; k++)
+		s->alone_at[k] = -1;
 }
 
 void ranks_make(struct search *s)
 {
+	size_t answers = (size_t)s->nseen + 1;
+
 	rank_items(s);
 	list_ranks(s);
 	sum_tails(s);
 	class_ranks(s);
+	find_apart(s);
+	list_answers(s);
 	find_signatures(s);
-	sum_signatures(s);
-	s->rows = arena_array(s->arena, (size_t)s->nseen + 1, sizeof *s->rows);
-	s->nrows_kept = arena_array(s->arena, (size_t)s->nseen + 1, sizeof(int));
+	class_signatures(s);
+	room_for_levels(s);
+	s->rows = arena_array(s->arena, answers, sizeof *s->rows);
+	s->rows_last = arena_array(s->arena, answers, sizeof *s->rows_last);
+	s->ratios = arena_array(s->arena, answers, sizeof *s->ratios);
 }
 
 /* ---- rows ------------------------------------------------------------------------------------------ */
 
-static struct rows *make_rows(struct search *s, int answer, int state, enum rows_for what)
+void **slot(struct slots *s, int at)
+{
+	if (at >= s->n) {
+		int n = s->n ? s->n : 64;
+
+		while (n <= at)
+			n *= 2;
+		s->at = mem_resize_array(s->at, (size_t)n, sizeof *s->at);
+		while (s->n < n)
+			s->at[s->n++] = NULL;
+	}
+	return &s->at[at];
+}
+
+static struct rows *make_rows(struct search *s, int answer, int state, bool may_grow)
 {
 	struct su_seen *seen = s->seen[answer];
 	size_t n = (size_t)su_seen_nclasses(seen);
@@ -198,10 +300,10 @@ static struct rows *make_rows(struct search *s, int answer, int state, enum rows
 
 	r->like = arena_array(s->arena, 2 * n, sizeof(double));
 	r->most = r->like + n;
-	memcpy(r->like, su_seen_row(seen, state), n * sizeof(double));
-	for (size_t c = 0; c < n; c++)
-		r->most[c] = what == ROWS_LAST ? 1
-			     : su_seen_bound(seen, su_seen_join(seen, state, (int)c), what == ROWS_ONE);
+	for (size_t c = 0; c < n; c++) {
+		r->like[c] = su_seen_likelihood_with(seen, state, (int)c);
+		r->most[c] = may_grow ? su_seen_bound(seen, su_seen_join(seen, state, (int)c)) : 1;
+	}
 	r->base = r->like[0];
 	r->base_most = r->most[0];
 	r->zero = !(r->base > 1e-100) || !(r->base_most > 1e-100);
@@ -212,21 +314,11 @@ static struct rows *make_rows(struct search *s, int answer, int state, enum rows
 	return r;
 }
 
-const struct rows *rows_from(struct search *s, int answer, int state, enum rows_for what)
+const struct rows *rows_from(struct search *s, int answer, int state, bool may_grow)
 {
-	int at = 3 * state + (int)what;
+	void **at = slot(may_grow ? &s->rows[answer] : &s->rows_last[answer], state);
 
-	if (at >= s->nrows_kept[answer]) {
-		int cap = s->nrows_kept[answer] ? s->nrows_kept[answer] : 64;
-
-		while (cap <= at)
-			cap *= 2;
-		s->rows[answer] = mem_resize_array(s->rows[answer], (size_t)cap, sizeof **s->rows);
-		for (int i = s->nrows_kept[answer]; i < cap; i++)
-			s->rows[answer][i] = NULL;
-		s->nrows_kept[answer] = cap;
-	}
-	if (!s->rows[answer][at])
-		s->rows[answer][at] = make_rows(s, answer, state, what);
-	return s->rows[answer][at];
+	if (!*at)
+		*at = make_rows(s, answer, state, may_grow);
+	return *at;
 }

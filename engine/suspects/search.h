@@ -38,33 +38,58 @@ struct search {
 	int kept_cap; double kept_least;
 	double *prior, *like, *most; /* children of the node being opened, by rank */
 	double like_all, most_all;   /* factors all children share */
-	struct rows ***rows; int *nrows_kept; /* per answer: by state, made when first met */
-	/* items that no answer tells apart: same class everywhere, same fate at the end */
+	struct slots *rows, *rows_last, *ratios; /* per answer: by state, made when first met */
+	/* For the last two levels, over the ranks [first, n): those there from the start. */
+	int first;
+	int **bears, *nbears;        /* per rank: the answers it bears on */
+	struct apart **apart; int *napart;   /* per rank: those it cannot be lumped beside */
+	bool *is_now, any_cleared;   /* by rank: never cleared */
+	/* Items that no answer tells apart: same class everywhere, same fate at the end; by falling
+	 * last rank, so that those with members behind a rank come first. */
 	int nsigs, *sig_of;          /* by rank */
-	int *sig_first, *sig_next;   /* ranks of a signature, rising */
-	bool *sig_now, *sig_brought;
+	int *sig_first, *sig_next, *sig_last;   /* ranks of a signature, rising */
+	double *after;               /* by rank: weight of those of its signature behind it */
+	bool *sig_now;               /* never cleared */
 	double *sig_most;            /* largest weight in it */
-	int **sig_class, **sig_bearing, *nsig_bearing; /* per answer */
-	double *sig_tail;            /* [n + 1][nsigs] weight of the ranks from k on */
-	double *sig_sum;             /* [n + 1][nsigs] weight found per unit, for nodes that open at k */
-	double *sig_like, *sig_weight;
-	int *alone; int nalone;      /* ranks not lumped at the node being opened */
+	struct bearing *sig;         /* per answer: the signatures that bear on it */
+	/* the node and the child being opened */
+	int *state; double *base;    /* per answer: beside the node */
+	double *sig_base, *sig_like; /* likelihoods beside the node, beside the child */
+	double *sig_weight, *sig_sum, *minus; /* behind the child; found per unit of weight; by rank: not its */
+	struct apart *alone; int nalone, *alone_at;
 };
+
+/* The signatures that bear on one answer, rising; their classes numbered as they come, so that a
+ * prefix of the signatures has a prefix of the classes. */
+struct bearing {
+	int n, *sig, *class_of;      /* class_of: number of the class */
+	int *nclasses;               /* [n + 1]: classes of the first i signatures */
+	int *class_no;               /* by number: what su_seen calls it */
+	double *inverse;             /* one over the ratio beside the node */
+};
+
+/* Items that exclude each other, go together, or are one mode at two places. */
+struct apart { int rank; double times, was; };
 
 /* ranks.c */
 void ranks_make(struct search *s);
+struct slots { int n; void **at; };
+void **slot(struct slots *s, int at);   /* NULL in it when first met */
 /* One answer's likelihoods and bounds over the classes, from one state, as ratios to class 0. */
 struct rows { double base, base_most; bool zero; double *like, *most; };
-/* What for: children that cannot grow, that may get one more item, or more. */
-enum rows_for { ROWS_LAST, ROWS_ONE, ROWS_MANY };
-const struct rows *rows_from(struct search *s, int answer, int state, enum rows_for what);
+const struct rows *rows_from(struct search *s, int answer, int state, bool may_grow);
+/* One answer's likelihoods over its classes by number, from one state, as ratios to its own, which
+ * is `base`; 0 where not asked for yet. */
+struct ratios { double base, *ratio; int n; };
 
 /* grow.c */
 int search_state(struct search *s, int answer, int node);
-void search_count_modes(struct search *s, int item, int above, double weight);
-void search_keep(struct search *s, double weight, int node, int rank);
+/* A set with the mode of `rank`, which counts once: unless one of `above` has it already. */
+void search_count_modes(struct search *s, int rank, const int *above, int n, double weight);
+/* Lists the set of a node with one or two ranks more; -1 for none. */
+void search_keep(struct search *s, double weight, int node, int rank, int other);
 
-/* last.c: every child of a node whose children cannot grow, lumped by signature. */
-void last_level(struct search *s, int node, int from, int now);
+/* last.c: everything below the children of a node whose children may get one item more. */
+void last_two_levels(struct search *s, int node, int from, int now);
 
 #endif

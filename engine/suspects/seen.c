@@ -23,8 +23,7 @@ struct su_seen {
 	int nclasses, classes_cap; struct kind_of_item *kind;
 	int nstates, states_cap;
 	int *key;                       /* [nstates][n + 1]: table states, changed bits */
-	double *likelihood, *bound, *bound_one;
-	double **row;                   /* [nstates] likelihoods with one more class, when asked for */
+	double *likelihood, *bound;
 	int *join;                      /* [nstates][nclasses] */
 	int *hash, hash_size;
 };
@@ -41,8 +40,6 @@ static void grow(struct su_seen *s)
 	}
 	s->likelihood = mem_resize_array(s->likelihood, n, sizeof(double));
 	s->bound = mem_resize_array(s->bound, n, sizeof(double));
-	s->bound_one = mem_resize_array(s->bound_one, n, sizeof(double));
-	s->row = mem_resize_array(s->row, n, sizeof *s->row);
 }
 
 static unsigned hash_key(const int *key, int words)
@@ -85,8 +82,7 @@ static int intern(struct su_seen *s, const int *key)
 		grow(s);
 	state = s->nstates++;
 	memcpy(s->key + (size_t)state * words, key, words * sizeof *key);
-	s->likelihood[state] = s->bound[state] = s->bound_one[state] = NAN;
-	s->row[state] = NULL;
+	s->likelihood[state] = s->bound[state] = NAN;
 	for (int c = 0; c < s->nclasses; c++)
 		s->join[(size_t)state * (size_t)s->nclasses + (size_t)c] = c ? -1 : state;
 	s->hash[at % (unsigned)s->hash_size] = state + 1;
@@ -131,8 +127,7 @@ static int join_single(struct su_seen *s, int state, int class_no)
 	while (joined >= s->nstates) {
 		if (s->nstates == s->states_cap)
 			grow(s);
-		s->likelihood[s->nstates] = s->bound[s->nstates] = s->bound_one[s->nstates] = NAN;
-		s->row[s->nstates] = NULL;
+		s->likelihood[s->nstates] = s->bound[s->nstates] = NAN;
 		s->nstates++;
 	}
 	return joined;
@@ -177,10 +172,6 @@ void su_seen_free(struct su_seen *s)
 	mem_free(s->key);
 	mem_free(s->likelihood);
 	mem_free(s->bound);
-	mem_free(s->bound_one);
-	for (int i = 0; i < s->nstates; i++)
-		mem_free(s->row[i]);
-	mem_free(s->row);
 	mem_free(s->join);
 	mem_free(s->hash);
 	mem_free(s);
@@ -298,44 +289,29 @@ double su_seen_likelihood(struct su_seen *s, int state)
 	return s->likelihood[state];
 }
 
-const double *su_seen_row(struct su_seen *s, int state)
+double su_seen_likelihood_with(struct su_seen *s, int state, int class_no)
 {
 	int key[ANSWERS_MAX + 1];
-	double *row = s->row[state];
 
-	if (row)
-		return row;
-	row = s->row[state] = mem_array((size_t)s->nclasses, sizeof *row);
-	for (int c = 0; c < s->nclasses; c++) {
-		if (s->n == 1) {
-			row[c] = su_table_likelihood_with(s->table, state, s->kind[c].class_no, &s->e[0]) /
-				 s->scale[0];
-		} else {
-			joined_key(s, state, c, key);
-			row[c] = likelihood_of_key(s, key);
-		}
+	if (class_no == 0)
+		return su_seen_likelihood(s, state);
+	if (s->n == 1) {
+		int known = su_table_join_known(s->table, state, s->kind[class_no].class_no);
+
+		if (known != KN_NONE && known < s->nstates)
+			return su_seen_likelihood(s, known);
+		return su_table_likelihood_with(s->table, state, s->kind[class_no].class_no, &s->e[0]) /
+		       s->scale[0];
 	}
-	return row;
+	joined_key(s, state, class_no, key);
+	return likelihood_of_key(s, key);
 }
 
-double su_seen_bound(struct su_seen *s, int state, bool one)
+double su_seen_bound(struct su_seen *s, int state)
 {
-	double *kept = one ? &s->bound_one[state] : &s->bound[state], most;
-
-	if (!isnan(*kept))
-		return *kept;
-	if (one) {
-		const double *row = su_seen_row(s, state);
-
-		most = 0;
-		for (int c = 0; c < s->nclasses; c++)
-			most = fmax(most, row[c]);
-		s->bound_one[state] = most;
-		return most;
-	}
 	/* Persistence can only be bounded by the first answer alone. */
-	most = su_table_bound(s->table, s->n == 1 ? state : s->key[(size_t)state * (size_t)key_words(s)],
-			      &s->e[0]) / s->scale[0];
-	s->bound[state] = most;
-	return most;
+	if (isnan(s->bound[state]))
+		s->bound[state] = su_table_bound(s->table, s->n == 1 ? state
+				: s->key[(size_t)state * (size_t)key_words(s)], &s->e[0]) / s->scale[0];
+	return s->bound[state];
 }

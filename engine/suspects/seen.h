@@ -20,10 +20,10 @@ int su_seen_class(const struct su_seen *s, int item);           /* 0: does not b
 int su_seen_nclasses(const struct su_seen *s);
 int su_seen_join(struct su_seen *s, int state, int class_no);   /* the empty set is state 0 */
 double su_seen_likelihood(struct su_seen *s, int state);        /* in scale() units, at most 1 */
-/* The likelihood with one more item of each class, without making those states. */
-const double *su_seen_row(struct su_seen *s, int state);
-/* No state reached by any further joins (one: by exactly one or none) has more. */
-double su_seen_bound(struct su_seen *s, int state, bool one);
+/* The likelihood with one more item of the class, without making that state. */
+double su_seen_likelihood_with(struct su_seen *s, int state, int class_no);
+/* No state reached by any further joins has more. */
+double su_seen_bound(struct su_seen *s, int state);
 double su_seen_log_scale(const struct su_seen *s);
 
 #endif

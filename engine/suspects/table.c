@@ -1,7 +1,8 @@
 /* P(cell | fault set) of one check at one place, as a small automaton over fault sets.
  *
- * In the strongest-vote world a set matters only through, per cell, the largest vote above the base
- * and the smallest at or below it; sets with the same such pairs are one state.  Every other kind
+ * In the strongest-vote world a set matters only through, per cell, the vote that wins: the largest
+ * above the base, else the smallest at or below it; sets with the same winners are one state.  The
+ * votes of a cell are numbered so that of two the larger number wins.  Every other kind
  * of check (noisy-OR, whole table, gates that are not a pure OR, a model of the reading) keeps the
  * set of faults that bear on it as its state.  States are interned; joins are remembered. */
 #include "suspects/table.h"
@@ -16,44 +17,50 @@
 #define NO_HIGH (-1.0)
 #define NO_LOW 2.0
 
+typedef unsigned short code;           /* which vote of a cell wins; 0: nobody votes */
+
 struct su_table {
 	const struct kn_knowledge *kn;
 	const struct kn_check *c;
 	int check, place;
 	struct su_cells cells;
-	bool by_votes;                 /* states are (high, low) pairs; else sets of faults */
+	bool by_votes;                 /* states are winning votes; else sets of faults */
 	int *class_of;                 /* [nfaults] */
 	int nclasses, classes_cap;
 	double *class_votes;           /* by votes: [nclasses][cells.n] */
 	int *class_fault;              /* by sets: the fault itself */
 	double most[SU_CELLS_MAX], least[SU_CELLS_MAX]; /* extremes over all classes, base included */
-	int words;                     /* doubles (votes) or ints (sets) per state key */
+	double *value[SU_CELLS_MAX];   /* by votes: per cell, the vote of a code; 0: the base */
+	code first_high[SU_CELLS_MAX]; /* codes from here on are above the base */
+	code *class_code;              /* by votes: [nclasses][cells.n] */
+	int words;                     /* codes (votes) or ints (sets) per state key */
 	int nstates, states_cap;
-	double *key;                   /* by votes: [nstates][2 n]: high, low */
+	code *key;                     /* by votes: [nstates][cells.n] */
 	int *set;                      /* by sets: [nstates][1 + SU_SET_KEY]: count, faults */
 	double *row;                   /* [nstates][n], NAN first when not yet made */
-	int *join;                     /* [nstates][nclasses], -1 unknown */
+	int **join;                    /* [nstates], made when first joined: [nclasses], -1 unknown */
 	int *hash; int hash_size;
 	struct power { double x, e, y; } *powers;
+	struct arena *arena;
 };
 
 #define SU_SET_KEY 16
-#define POWERS 512                     /* remembered powers: the same few values come again and again */
+#define POWERS 1024                    /* remembered powers: the same few values come again and again */
 
 static unsigned long hash_bytes(const void *data, size_t size)
 {
 	const unsigned char *p = data;
 	unsigned long h = 1469598103934665603ul;
 
-	for (size_t i = 0; i < size; i++)
-		h = (h ^ p[i]) * 1099511628211ul;
+	for (size_t i = 0; i < size; i += 2) /* both kinds of key have an even number of bytes */
+		h = (h ^ (unsigned long)(p[i] | p[i + 1] << 8)) * 1099511628211ul;
 	return h ^ (h >> 29);
 }
 
 static const void *state_key(const struct su_table *t, int state, size_t *size)
 {
 	if (t->by_votes) {
-		*size = sizeof(double) * (size_t)t->words;
+		*size = sizeof(code) * (size_t)t->words;
 		return t->key + (size_t)state * (size_t)t->words;
 	}
 	*size = sizeof(int) * (size_t)t->words;
@@ -66,11 +73,11 @@ static void grow_states(struct su_table *t)
 	size_t words = (size_t)t->words, n = (size_t)cap;
 
 	if (t->by_votes)
-		t->key = mem_resize_array(t->key, n * words, sizeof(double));
+		t->key = mem_resize_array(t->key, n * words, sizeof(code));
 	else
 		t->set = mem_resize_array(t->set, n * words, sizeof(int));
 	t->row = mem_resize_array(t->row, n * (size_t)t->cells.n, sizeof(double));
-	t->join = mem_resize_array(t->join, n * (size_t)t->nclasses, sizeof(int));
+	t->join = mem_resize_array(t->join, n, sizeof *t->join);
 	t->states_cap = cap;
 }
 
@@ -95,7 +102,7 @@ static void rehash(struct su_table *t)
 /* The state with this key; made when it is new. */
 static int intern(struct su_table *t, const void *key)
 {
-	size_t bytes = (t->by_votes ? sizeof(double) : sizeof(int)) * (size_t)t->words;
+	size_t bytes = (t->by_votes ? sizeof(code) : sizeof(int)) * (size_t)t->words;
 	unsigned long at = hash_bytes(key, bytes);
 	int state;
 
@@ -115,8 +122,7 @@ static int intern(struct su_table *t, const void *key)
 	else
 		memcpy(t->set + (size_t)state * (size_t)t->words, key, bytes);
 	t->row[(size_t)state * (size_t)t->cells.n] = NAN;
-	for (int c = 0; c < t->nclasses; c++)
-		t->join[(size_t)state * (size_t)t->nclasses + (size_t)c] = c ? -1 : state;
+	t->join[state] = NULL;
 	t->hash[at % (unsigned long)t->hash_size] = state + 1;
 	return state;
 }
@@ -222,9 +228,50 @@ static void make_classes(struct su_table *t)
 	mem_free(bears);
 }
 
+/* ---- votes by number ---------------------------------------------------------------------------- */
+
+/* Does vote a lose to vote b, both of one cell? */
+static bool loses(double base, double a, double b)
+{
+	if ((a > base) != (b > base))
+		return b > base;
+	return a > base ? a < b : a > b;
+}
+
+static void number_votes(struct su_table *t, int cell)
+{
+	size_t n = (size_t)t->cells.n;
+	double base = t->cells.base[cell];
+	double *value = t->value[cell] = arena_array(t->arena, (size_t)t->nclasses + 1, sizeof *value);
+	int nvalues = 1;
+
+	value[0] = base;
+	for (int c = 1; c < t->nclasses; c++) {
+		double vote = t->class_votes[(size_t)c * n + (size_t)cell];
+		int at = nvalues;
+
+		if (isnan(vote))
+			continue;
+		while (at > 1 && loses(base, vote, value[at - 1]))
+			at--;
+		if (at > 1 && value[at - 1] == vote)
+			continue;
+		memmove(value + at + 1, value + at, sizeof *value * (size_t)(nvalues++ - at));
+		value[at] = vote;
+	}
+	for (t->first_high[cell] = 1; t->first_high[cell] < nvalues; t->first_high[cell]++)
+		if (value[t->first_high[cell]] > base)
+			break;
+	for (int c = 1; c < t->nclasses; c++)
+		for (code k = 1; k < nvalues; k++)
+			if (value[k] == t->class_votes[(size_t)c * n + (size_t)cell])
+				t->class_code[(size_t)c * n + (size_t)cell] = k;
+}
+
 struct su_table *su_table_new(const struct kn_knowledge *kn, int check, int place)
 {
 	struct su_table *t = mem_alloc(sizeof *t);
+	int none[SU_CELLS_MAX] = { 0 };
 
 	t->kn = kn;
 	t->c = &kn->checks[check];
@@ -235,21 +282,16 @@ struct su_table *su_table_new(const struct kn_knowledge *kn, int check, int plac
 		return NULL;
 	}
 	t->by_votes = t->c->combine == KN_STRONGEST && !t->c->nmodels && !has_gate_votes(t->c);
-	t->words = t->by_votes ? 2 * t->cells.n : 1 + SU_SET_KEY;
+	t->words = t->by_votes ? t->cells.n : 1 + SU_SET_KEY;
+	t->arena = arena_new();
 	make_classes(t);
 	if (t->by_votes) {
-		double none[2 * SU_CELLS_MAX];
-
-		for (int i = 0; i < t->cells.n; i++) {
-			none[2 * i] = NO_HIGH;
-			none[2 * i + 1] = NO_LOW;
-		}
-		intern(t, none);
-	} else {
-		int none[1 + SU_SET_KEY] = { 0 };
-
-		intern(t, none);
+		t->class_code = arena_array(t->arena, (size_t)t->nclasses * (size_t)t->cells.n,
+					    sizeof(code));
+		for (int i = 0; i < t->cells.n; i++)
+			number_votes(t, i);
 	}
+	intern(t, none);
 	return t;
 }
 
@@ -266,31 +308,24 @@ void su_table_free(struct su_table *t)
 	mem_free(t->join);
 	mem_free(t->hash);
 	mem_free(t->powers);
+	arena_free(t->arena);
 	mem_free(t);
 }
 
 /* ---- joining -------------------------------------------------------------------------------- */
 
-static void joined_votes(const struct su_table *t, int state, int class_no,
-			 double key[2 * SU_CELLS_MAX])
+static void joined_votes(const struct su_table *t, int state, int class_no, code key[SU_CELLS_MAX])
 {
-	const double *vote = t->class_votes + (size_t)class_no * (size_t)t->cells.n;
+	const code *vote = t->class_code + (size_t)class_no * (size_t)t->cells.n;
+	const code *old = t->key + (size_t)state * (size_t)t->words;
 
-	memcpy(key, t->key + (size_t)state * (size_t)t->words, sizeof(double) * (size_t)t->words);
-	for (int i = 0; i < t->cells.n; i++) {
-		if (isnan(vote[i]))
-			continue;
-		if (vote[i] > t->cells.base[i]) {
-			key[2 * i] = fmax(key[2 * i], vote[i]);
-			key[2 * i + 1] = NO_LOW; /* a low vote no longer matters: fewer states */
-		} else if (key[2 * i] == NO_HIGH)
-			key[2 * i + 1] = fmin(key[2 * i + 1], vote[i]);
-	}
+	for (int i = 0; i < t->cells.n; i++)
+		key[i] = vote[i] > old[i] ? vote[i] : old[i];
 }
 
 static int join_votes(struct su_table *t, int state, int class_no)
 {
-	double key[2 * SU_CELLS_MAX];
+	code key[SU_CELLS_MAX] = { 0 };
 
 	joined_votes(t, state, class_no, key);
 	return intern(t, key);
@@ -313,15 +348,33 @@ static int join_set(struct su_table *t, int state, int class_no)
 
 int su_table_join_class(struct su_table *t, int state, int class_no)
 {
-	size_t at = (size_t)state * (size_t)t->nclasses + (size_t)class_no;
-	int joined = t->join[at];
+	int *join = t->join[state];
 
-	if (joined < 0) {
-		joined = t->by_votes ? join_votes(t, state, class_no)
-				     : join_set(t, state, class_no);
-		t->join[at] = joined; /* interning may have moved the array, not the place in it */
+	if (class_no == 0)
+		return state;
+	if (!join) {
+		join = t->join[state] = arena_alloc(t->arena, sizeof(int) * (size_t)t->nclasses);
+		memset(join, -1, sizeof(int) * (size_t)t->nclasses);
 	}
-	return joined;
+	if (join[class_no] < 0)
+		join[class_no] = t->by_votes ? join_votes(t, state, class_no)
+					     : join_set(t, state, class_no);
+	return join[class_no];
+}
+
+int su_table_join_known(struct su_table *t, int state, int class_no)
+{
+	const code *vote = t->class_code + (size_t)class_no * (size_t)t->cells.n;
+	const code *old = t->key + (size_t)state * (size_t)t->words;
+	bool adds = false, lacks = false;
+
+	if (!t->by_votes)
+		return KN_NONE;
+	for (int i = 0; i < t->cells.n; i++) {
+		adds = adds || vote[i] > old[i];
+		lacks = lacks || vote[i] < old[i];
+	}
+	return !adds ? state : !lacks ? su_table_join_class(t, 0, class_no) : KN_NONE;
 }
 
 int su_table_none(const struct su_table *t)
@@ -461,12 +514,10 @@ static void circuits_everywhere(const struct su_table *t, const int *faults, int
 			v[i] = sum > 0 ? v[i] * (1 - all_well) / sum : 0;
 }
 
-static void row_of_votes(const struct su_table *t, const double *key, double *row)
+static void row_of_votes(const struct su_table *t, const code *key, double *row)
 {
 	for (int i = 0; i < t->cells.n; i++)
-		row[i] = key[2 * i] > NO_HIGH	? key[2 * i]
-			 : key[2 * i + 1] < NO_LOW ? key[2 * i + 1]
-						   : t->cells.base[i];
+		row[i] = t->value[i][key[i]];
 	su_cells_finish(&t->cells, row, .97);
 }
 
@@ -552,7 +603,8 @@ double su_table_likelihood(struct su_table *t, int state, const struct su_eviden
 double su_table_likelihood_with(struct su_table *t, int state, int class_no,
 				const struct su_evidence *e)
 {
-	double key[2 * SU_CELLS_MAX], row[SU_CELLS_MAX];
+	double row[SU_CELLS_MAX];
+	code key[SU_CELLS_MAX];
 
 	if (e->exponent <= 0)
 		return 1;
@@ -576,18 +628,17 @@ static double cell_bound(struct su_table *t, const double *most, const double *l
 
 static double votes_bound(struct su_table *t, int state, const struct su_evidence *e)
 {
-	const double *key = t->key + (size_t)state * (size_t)t->words;
+	const code *key = t->key + (size_t)state * (size_t)t->words;
 	const struct su_cells *s = &t->cells;
 	double most[SU_CELLS_MAX], least[SU_CELLS_MAX], sum_most = 0, sum_least = 0, bound = 0;
 
 	for (int i = 0; i < s->n; i++) {
-		double high = key[2 * i], low = key[2 * i + 1];
-		double now = high > NO_HIGH ? high : low < NO_LOW ? low : s->base[i];
+		double now = t->value[i][key[i]];
 
 		if (i == s->rest)
 			continue;
 		most[i] = fmax(now, t->most[i] > s->base[i] ? t->most[i] : now);
-		least[i] = high > NO_HIGH ? high : fmin(now, t->least[i]);
+		least[i] = key[i] >= t->first_high[i] ? now : fmin(now, t->least[i]);
 		sum_most += most[i];
 		sum_least += least[i];
 	}

@@ -31,6 +31,9 @@ const double *su_table_row(struct su_table *t, int state);
 int su_table_nclasses(const struct su_table *t);
 int su_table_class(const struct su_table *t, int fault);
 int su_table_join_class(struct su_table *t, int state, int class_no);
+/* The joined state where that is this state, or that of the class alone: without making any; KN_NONE
+ * where it is neither or takes more to know. */
+int su_table_join_known(struct su_table *t, int state, int class_no);
 /* Does this fault bear on the check at all? */
 bool su_table_bears(const struct su_table *t, int fault);
 
