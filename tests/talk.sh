@@ -60,7 +60,7 @@ play() {
 		holds "$name has it in the job sheet" has_all "$script" sheet "$sheet"
 	fi
 	# What was typed stands behind its prompt and may be longer; a path is never broken.
-	grep -v -e '? = help): ' -e '^Job sheet: /' "$own/$name.out" >"$own/a"
+	grep -v -e '? = help): ' -e '^Job sheet: /' -e '^The same to print or send: /' "$own/$name.out" >"$own/a"
 	fails "$name stays within 80 columns" grep -nE '^.{81}' "$own/a"
 	fails "$name moves no cursor" grep -q "$(printf '\033')" "$own/$name.out"
 	case $name in four-*) return ;; esac

@@ -38,16 +38,17 @@ static void help_finish(struct talk *t, const void *about)
 }
 
 /* A path is never broken: it is there to be copied. */
-static void say_path(struct talk *t, const char *path)
+static void say_path(struct talk *t, const char *what, const char *path)
 {
 	struct text line = {0};
 
-	text_addf(&line, "Job sheet: %s\n", path);
+	text_addf(&line, "%s: %s\n", what, path);
 	out_lines(&t->out, text_str(&line));
 	text_free(&line);
 }
 
-int report_save(struct talk *t)
+static int save(struct talk *t, const char *what, const char *ending,
+		int (*report)(struct job *j, struct text *out, struct hs_err *err))
 {
 	char folder[4096];
 	struct text sheet = {0}, path = {0};
@@ -60,10 +61,10 @@ int report_save(struct talk *t)
 		job_default_dir(folder, sizeof folder);
 		text_add(&path, folder);
 	}
-	text_addf(&path, "/%s.txt", job_id(t->job));
-	if (report_text(t->job, &sheet, &err) == 0 &&
+	text_addf(&path, "/%s.%s", job_id(t->job), ending);
+	if (report(t->job, &sheet, &err) == 0 &&
 	    paths_write(text_str(&path), text_str(&sheet), sheet.len, &err) == 0) {
-		say_path(t, text_str(&path));
+		say_path(t, what, text_str(&path));
 		result = 0;
 	} else {
 		talk_fail(t, &err);
@@ -71,6 +72,13 @@ int report_save(struct talk *t)
 	text_free(&sheet);
 	text_free(&path);
 	return result;
+}
+
+int report_save(struct talk *t)
+{
+	if (save(t, "Job sheet", "txt", report_text) < 0)
+		return -1;
+	return save(t, "The same to print or send", "html", report_html);
 }
 
 static const char *proof_wanted(const struct job_view *v)

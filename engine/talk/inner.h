@@ -243,7 +243,7 @@ void explain_title(struct text *out, const struct kn_knowledge *kn, const struct
 void explain_cautions(struct talk *t, const struct kn_caution *c, int n);
 void explain_holds(struct talk *t, bool in_full);
 void explain_report(struct talk *t);
-/* Writes the report beside the job and says where; -1 with the talk ended. */
+/* Writes the job sheet beside the job, as text and as a page, and says where; -1 with the talk ended. */
 int report_save(struct talk *t);
 
 #endif

@@ -446,6 +446,26 @@ static enum talk_reply ask_after(struct talk *t, const struct job_view *v)
 	return reply;
 }
 
+/* Disturbed without having been noted: nothing to put back to, so it is set anew. */
+static void say_unnoted(struct talk *t, const struct job_view *v)
+{
+	struct text names = {0};
+
+	for (int i = 0; i < v->nsettings; i++) {
+		const struct job_setting *s = &v->settings[i];
+
+		if (!s->found_asked || s->found[0] || s->left[0] ||
+		    (i > 0 && v->settings[i - 1].setting == s->setting))
+			continue;
+		text_add(&names, names.len ? ", " : "");
+		name(&names, t, s->setting, KN_NONE);
+	}
+	if (names.len)
+		out_say(&t->out, 0, 2, "NOTICE: Not noted before the work, so to be set anew: %s.",
+			text_str(&names));
+	text_free(&names);
+}
+
 void settings_show(struct talk *t)
 {
 	const struct job_view *v = talk_view(t);
@@ -455,10 +475,12 @@ void settings_show(struct talk *t)
 		return;
 	report_settings(v, &table);
 	out_blank(&t->out);
-	if (table.len)
+	if (table.len) {
 		out_lines(&t->out, text_str(&table));
-	else
+		say_unnoted(t, v);
+	} else {
 		out_say(&t->out, 0, 2, "No setting was noted yet.");
+	}
 	text_free(&table);
 }
 
