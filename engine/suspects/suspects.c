@@ -9,7 +9,7 @@
 
 struct su_settings su_settings_default(void)
 {
-	return (struct su_settings){ 1e-4, 12000000, 1024 };
+	return (struct su_settings){ 1e-4, 60000000, 1024 };
 }
 
 /* ---- the answers in one order, whatever order they came in ------------------------------------ */

@@ -19,7 +19,7 @@ struct su_settings {
 	long work_limit;        /* sets looked at, counted, never timed */
 	int keep;               /* sets listed, the heaviest; tolerance 0 lists all */
 };
-struct su_settings su_settings_default(void);   /* 1e-4, 12 million, 1024 */
+struct su_settings su_settings_default(void);   /* 1e-4, 60 million, 1024 */
 
 /* One state of the world: what was wrong at the start is told apart from what is wrong now. */
 struct su_set {
