@@ -7,6 +7,7 @@
 
 #include "base/mem.h"
 #include "base/text.h"
+#include "reading/blink.h"
 #include "reading/reading.h"
 #include "reading/work.h"
 
@@ -83,6 +84,33 @@ static const char *work_holds(const char *typed)
 	return good ? NULL : "a sum with neither result nor reason, or both";
 }
 
+/* The same text as flashes of a lamp: codes that can be, and read back from their own numbers. */
+static const char *blink_holds(const char *typed)
+{
+	struct rd_blink b, again;
+	struct hs_err err = { 0 };
+	struct text t = { 0 };
+	const char *wrong = NULL;
+
+	if (rd_blink_read(typed, &b, &err) < 0)
+		return *err.text && ended(err.text, sizeof err.text) ? NULL : "flashes refused without a reason";
+	if (b.n < 1 || b.n > RD_CODES_MAX || b.readings < 1)
+		return "a list of codes of no length";
+	for (int i = 0; i < b.n; i++) {
+		if (b.code[i] / 10 < 1 || b.code[i] / 10 > RD_LONGS_MAX || b.code[i] % 10 < 1)
+			wrong = "a code that no lamp sends";
+		text_addf(&t, "%d ", b.code[i]);
+	}
+	text_add(&t, "/");
+	for (int i = 0; i < b.n; i++)
+		text_addf(&t, " %d", b.code[i]);
+	if (!wrong && (rd_blink_read(text_str(&t), &again, NULL) < 0 || again.n != b.n || again.readings != 2 ||
+		       memcmp(again.code, b.code, sizeof(int) * (size_t)b.n)))
+		wrong = "codes not read back";
+	text_free(&t);
+	return wrong;
+}
+
 const char *reading_fuzz(const uint8_t *data, size_t n)
 {
 	char typed[TYPED_MAX];
@@ -98,6 +126,8 @@ const char *reading_fuzz(const uint8_t *data, size_t n)
 	typed[n] = '\0';
 	if (work_holds(typed))
 		return work_holds(typed);
+	if (blink_holds(typed))
+		return blink_holds(typed);
 	s = check_of(data[0], data[1]);
 	status = rd_read(&s, typed, &r, &err);
 	if (status != rd_read(&s, typed, &again, NULL))
@@ -116,6 +146,18 @@ void reading_fuzz_show(const char *wrong, const uint8_t *data, size_t n)
 	text_cleann(&t, (const char *)data + 2, n - 2);
 	fprintf(stderr, "check %d %d, typed \"%s\": %s\n", data[0], data[1], text_str(&t), wrong);
 	text_free(&t);
+}
+
+/* For clang's libFuzzer (tests/soak_reading_guided.sh): a finding ends the run with its answer. */
+int LLVMFuzzerTestOneInput(const uint8_t *data, size_t n)
+{
+	const char *wrong = reading_fuzz(data, n);
+
+	if (wrong) {
+		reading_fuzz_show(wrong, data, n);
+		abort();
+	}
+	return 0;
 }
 
 /* ---- kept answers ---------------------------------------------------------------------------- */

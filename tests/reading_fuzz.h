@@ -13,6 +13,8 @@ struct answer { size_t n; uint8_t byte[ANSWER_MAX]; };
 const char *reading_fuzz(const uint8_t *data, size_t n);
 void reading_fuzz_show(const char *wrong, const uint8_t *data, size_t n); /* on standard error */
 
+int LLVMFuzzerTestOneInput(const uint8_t *data, size_t n); /* the name libFuzzer calls */
+
 /* The answers kept in tests/data/reading/kept.hex: one a line, in hexadecimal. How many; -1 when the
  * file cannot be read.  *out is the caller's, for mem_free(). */
 int reading_kept(struct answer **out);

@@ -55,9 +55,41 @@ static void change(struct answer *a, const struct answer *other)
 	}
 }
 
+/* ---- kept answers to and from files, one each, for tests/soak_reading_guided.sh ---------------- */
+
+static int to_files(const char *folder, const struct answer *kept, int n)
+{
+	for (int i = 0; i < n; i++) {
+		char path[1024];
+		FILE *f;
+
+		snprintf(path, sizeof path, "%s/%d", folder, i);
+		f = fopen(path, "wb");
+		if (!f || fwrite(kept[i].byte, 1, kept[i].n, f) != kept[i].n || fclose(f) != 0)
+			return 1;
+	}
+	return 0;
+}
+
+static int in_hex(char **paths, int n)
+{
+	for (int i = 0; i < n; i++) {
+		FILE *f = fopen(paths[i], "rb");
+		int byte;
+
+		if (!f)
+			return 1;
+		while ((byte = getc(f)) != EOF)
+			printf("%02x", (unsigned)byte);
+		putchar('\n');
+		fclose(f);
+	}
+	return 0;
+}
+
 static double seconds(void) { return (double)clock() / CLOCKS_PER_SEC; }
 
-int main(void)
+int main(int argc, char **argv)
 {
 	const char *wanted = getenv("HALFSPLIT_SOAK_SECONDS");
 	double end = seconds() + (wanted ? atof(wanted) : 60);
@@ -69,6 +101,10 @@ int main(void)
 		fprintf(stderr, "no kept answers\n");
 		return 1;
 	}
+	if (argc == 3 && strcmp(argv[1], "files") == 0)
+		return to_files(argv[2], kept, n);
+	if (argc > 2 && strcmp(argv[1], "hex") == 0)
+		return in_hex(argv + 2, argc - 2);
 	while (seconds() < end && wrong < 10)
 		for (int i = 0; i < 1000; i++, done++) {
 			struct answer a = kept[below((size_t)n)];
