@@ -256,18 +256,12 @@ static int flags_of(const char *s)
 	return (strstr(s, "leads-waived") ? JOB_LEADS_WAIVED : 0) | (strstr(s, "size-ok") ? JOB_SLIP_OK : 0);
 }
 
-/* Evidence that cleaning, draining ... has destroyed: a remedy whose name says that it did so. */
+/* Evidence that work done before it has destroyed. */
 static bool spoiled(const struct making *m, const struct kn_check *c)
 {
-	const char *what = c->before;
-
-	for (int i = 0; what && i < m->v->nrepairs; i++) {
-		const char *id = m->kn->remedies[m->v->repairs[i].remedy].id;
-
-		if ((strcmp(what, "cleaning") == 0 && strstr(id, "clean")) ||
-		    (strcmp(what, "draining") == 0 && strstr(id, "drain")) || strstr(id, what))
+	for (int i = 0; i < m->v->nrepairs; i++)
+		if (m->kn->remedies[m->v->repairs[i].remedy].spoils & c->spoiled_by)
 			return true;
-	}
 	return false;
 }
 
@@ -435,6 +429,31 @@ static void answered(struct making *m, int event)
 	holds(m, f->check, outcome, outcomes_of(&m->kn->checks[f->check], &f->understood, outcome));
 }
 
+static bool in_list(const int *list, int n, int what)
+{
+	for (int i = 0; i < n; i++)
+		if (list[i] == what)
+			return true;
+	return false;
+}
+
+/* Settings put back before are to be put back again after a repair that disturbs them. */
+static void disturb_again(struct making *m, const struct kn_remedy *r)
+{
+	for (int i = 0; i < m->v->nsettings; i++) {
+		struct job_setting *s = &m->v->settings[i];
+		bool disturbed = in_list(r->records, r->nrecords, s->setting);
+
+		for (int a = r->access; a != KN_NONE; a = m->kn->accesses[a].parent)
+			disturbed = disturbed || in_list(m->kn->accesses[a].records,
+							 m->kn->accesses[a].nrecords, s->setting);
+		if (disturbed && s->left_asked) {
+			s->left_asked = false;
+			s->left[0] = '\0';
+		}
+	}
+}
+
 static void repaired(struct making *m, int event)
 {
 	const struct job_event *e = &m->j->events[event];
@@ -448,20 +467,40 @@ static void repaired(struct making *m, int event)
 	v->remedy_done[r] = (unsigned char)(v->remedy_done[r] + (v->remedy_done[r] < 255));
 	m->last_repair = event;
 	m->closed = -1;
+	disturb_again(m, &m->kn->remedies[r]);
+}
+
+/* Where this setting at this place stands or belongs: in the order of the final set-up, then by place. */
+static int setting_at(const struct job_view *v, int setting, int place, bool *there)
+{
+	int at = 0, order = v->kn->settings[setting].order;
+
+	for (; at < v->nsettings; at++) {
+		const struct job_setting *s = &v->settings[at];
+		int before = v->kn->settings[s->setting].order;
+
+		if (before > order || (before == order && s->setting > setting) ||
+		    (s->setting == setting && s->place >= place))
+			break;
+	}
+	*there = at < v->nsettings && v->settings[at].setting == setting && v->settings[at].place == place;
+	return at;
 }
 
 static void setting(struct making *m, const struct job_event *e)
 {
 	struct job_view *v = m->v;
-	int s = kn_setting_by_id(m->kn, e->field[0]), place, at = 0;
-	bool left = strcmp(e->field[2], "left") == 0;
+	int s = kn_setting_by_id(m->kn, e->field[0]), place, at;
+	bool there, left = strcmp(e->field[2], "left") == 0;
 
 	if (s == KN_NONE || !place_of(m->kn, m->kn->settings[s].per, e->field[1], &place))
 		return;
-	while (at < v->nsettings && (v->settings[at].setting != s || v->settings[at].place != place))
-		at++;
-	if (at == v->nsettings)
-		v->settings[v->nsettings++] = (struct job_setting){ .setting = s, .place = place };
+	at = setting_at(v, s, place, &there);
+	if (!there) {
+		memmove(&v->settings[at + 1], &v->settings[at],
+			sizeof *v->settings * (size_t)(v->nsettings++ - at));
+		v->settings[at] = (struct job_setting){ .setting = s, .place = place };
+	}
 	*(left ? &v->settings[at].left_asked : &v->settings[at].found_asked) = true;
 	snprintf(left ? v->settings[at].left : v->settings[at].found, sizeof v->settings[at].left, "%.63s",
 		 e->field[3]);

@@ -129,19 +129,24 @@ static int record(struct talk *t, int setting, int place, const char *when, cons
 	return talk_record(t, JOB_SETTING, s->id, place_id(t->kn, s->per, place), when, text);
 }
 
-/* Records what was typed. 1: done; 0: not understood; -1: the talk has ended. */
-static int take(struct talk *t, int setting, int place, const char *when, const char *typed)
+/* Records what was typed as found; what was noted before stays. 1: done; 0: not understood; -1: the talk
+ * has ended. */
+static int take(struct talk *t, int setting, int place, const char *typed)
 {
+	const struct job_view *v;
 	int per = t->kn->settings[setting].per, n = place == KN_NONE ? places_of(t->kn, setting) : 0;
 	struct pieces p;
 
 	if (n == 0 || !strpbrk(typed, "0123456789"))
-		return strlen(typed) >= LONGEST ? 0 : record(t, setting, place, when, typed) < 0 ? -1 : 1;
+		return strlen(typed) >= LONGEST ? 0 : record(t, setting, place, "found", typed) < 0 ? -1 : 1;
 	if (!cut(typed, &p) || (p.n != n && p.n != 1) || !sort_by_place(&p, &t->kn->kinds[per]))
 		return 0;
-	for (int i = 0; i < n; i++)
-		if (record(t, setting, i, when, p.piece[p.n == 1 ? 0 : i]) < 0)
+	for (int i = 0; i < n; i++) {
+		v = talk_view(t);
+		if (!v || (!asked_at(v, setting, i) &&
+			   record(t, setting, i, "found", p.piece[p.n == 1 ? 0 : i]) < 0))
 			return -1;
+	}
 	return 1;
 }
 
@@ -255,7 +260,7 @@ static enum talk_reply ask_before(struct talk *t, int setting, int place)
 	p.allowed = text_str(&allowed);
 	do {
 		reply = talk_ask(t, &p, &line);
-		done = reply == TALK_TEXT ? take(t, setting, place, "found", text_str(&line))
+		done = reply == TALK_TEXT ? take(t, setting, place, text_str(&line))
 		     : reply == TALK_DONT_KNOW && record(t, setting, place, "found", "") < 0 ? -1 : 1;
 		if (done < 0 || (done == 0 && !refuse(t, setting, place, &line)))
 			reply = TALK_OVER;
