@@ -125,23 +125,105 @@ static bool has_code(const char *of, const char *number)
 	return false;
 }
 
+static bool among(const int *list, int n, int wanted)
+{
+	for (int i = 0; i < n; i++)
+		if (list[i] == wanted)
+			return true;
+	return false;
+}
+
+/* On every machine that has both, and on one at least. */
+static bool has_batch(const char *state, const char *check)
+{
+	bool found = false;
+
+	for (size_t m = 0; m < MACHINES; m++) {
+		const struct kn_knowledge *kn = machine[m];
+		int a = kn_access_by_id(kn, state), c = kn_check_by_id(kn, check);
+
+		if (a == KN_NONE || c == KN_NONE || !kn->accesses[a].reachable || !kn->checks[c].offered)
+			continue;
+		if (!among(kn->accesses[a].batch, kn->accesses[a].nbatch, c))
+			return false;
+		found = true;
+	}
+	return found;
+}
+
+static bool has_one_way(const char *state)
+{
+	for (size_t m = 0; m < MACHINES; m++) {
+		const struct kn_access *a = &machine[m]->accesses[kn_access_by_id(machine[m], state)];
+
+		if (a->reachable && (strcmp(state, "bench") == 0 ? a->close_min < 1.4 * a->open_min
+								 : !a->consumes || !(a->consumes_cost > 0)))
+			return false;
+	}
+	return true;
+}
+
+/* Some remedy does it, the check is spoiled by it, and no other check says so. */
+static bool has_spoiler(const char *work, const char *check)
+{
+	const struct kn_knowledge *kn = machine[0];
+	uint32_t bit = 0;
+	bool done = false;
+
+	for (int i = 0; i < kn->nspoilers; i++)
+		bit |= strcmp(kn->spoilers[i].id, work) == 0 ? (uint32_t)1 << i : 0;
+	for (int r = 0; r < kn->nremedies; r++)
+		done = done || kn->remedies[r].spoils & bit;
+	return bit && done && kn->checks[kn_check_by_id(kn, check)].spoiled_by & bit;
+}
+
+static bool has_order(const char *first, const char *then)
+{
+	const struct kn_knowledge *kn = machine[0];
+	int f = kn_check_by_id(kn, first), c = kn_check_by_id(kn, then), r = kn_remedy_by_id(kn, then);
+
+	if (f == KN_NONE || (c == KN_NONE && r == KN_NONE))
+		return false;
+	return c != KN_NONE ? among(kn->checks[c].after, kn->checks[c].nafter, f)
+			    : among(kn->remedies[r].after, kn->remedies[r].nafter, f);
+}
+
+static bool has_validity(const char *check, const char *circumstance)
+{
+	const struct kn_knowledge *kn = machine[0];
+	int c = kn_check_by_id(kn, check), when = kn_circumstance_by_id(kn, circumstance);
+
+	return c != KN_NONE && when != KN_NONE && kn->checks[c].only_when >> when & 1;
+}
+
 /* ---- the list ------------------------------------------------------------------------------- */
 
 struct count { const char *kind; int must, listed; };
 static struct count counts[] = {
 	{ "symptom", 27, 0 }, { "condition", 31, 0 }, { "cause", 121, 0 }, { "check", 168, 0 },
 	{ "setting", 12, 0 }, { "access", 12, 0 }, { "code", 25, 0 },
+	{ "batch", 62, 0 }, { "one-way", 5, 0 }, { "spoils", 2, 0 }, { "order", 5, 0 },
+	{ "valid", 5, 0 },
+};
+
+/* Kinds of things that two names say. */
+static const struct { const char *kind; bool (*has)(const char *a, const char *b); } pairs[] = {
+	{ "code", has_code }, { "batch", has_batch }, { "spoils", has_spoiler }, { "order", has_order },
+	{ "valid", has_validity },
 };
 
 static bool is_there(const char *kind, char *names)
 {
 	bool there = true;
 
-	if (strcmp(kind, "code") == 0) {
-		char *of = strtok(names, " "), *number = strtok(NULL, " ");
+	for (size_t i = 0; i < COUNT(pairs); i++)
+		if (strcmp(kind, pairs[i].kind) == 0) {
+			char *a = strtok(names, " "), *b = strtok(NULL, " ");
 
-		return of && number && has_code(of, number);
-	}
+			return a && b && pairs[i].has(a, b);
+		}
+	if (strcmp(kind, "one-way") == 0)
+		return has_one_way(names);
 	for (char *name = strtok(names, " "); name; name = strtok(NULL, " "))
 		there = there && (strcmp(kind, "symptom") == 0	   ? has_symptom(name)
 				  : strcmp(kind, "condition") == 0 ? has_gate(name)
@@ -280,6 +362,21 @@ static void test_every_setting_says_how_and_is_recorded(void **state)
 	}
 }
 
+/* Work in whose name the word happens to stand leaves the evidence alone. */
+static void test_only_work_that_says_so_spoils_evidence(void **state)
+{
+	static const char *const harmless[] = { "find-drain", "seal-bowl-drain", "clean-battery-terminals",
+						"clean-earth-strap", "drain-airbox" };
+	const struct kn_knowledge *kn = machine[0];
+
+	(void)state;
+	for (size_t i = 0; i < COUNT(harmless); i++) {
+		assert_int_not_equal(kn_remedy_by_id(kn, harmless[i]), KN_NONE);
+		assert_int_equal(kn->remedies[kn_remedy_by_id(kn, harmless[i])].spoils, 0);
+	}
+	assert_int_not_equal(kn->remedies[kn_remedy_by_id(kn, "clean-all-pilot-jets")].spoils, 0);
+}
+
 /* Work below these states spoils what the state says; the cost must be there. */
 static void test_states_that_consume_something_say_so(void **state)
 {
@@ -308,6 +405,7 @@ int main(void)
 		cmocka_unit_test(test_every_remedy_has_steps_proof_and_verification),
 		cmocka_unit_test(test_every_fault_has_a_remedy),
 		cmocka_unit_test(test_every_setting_says_how_and_is_recorded),
+		cmocka_unit_test(test_only_work_that_says_so_spoils_evidence),
 		cmocka_unit_test(test_states_that_consume_something_say_so),
 	};
 

@@ -79,7 +79,7 @@ int bind_cautions(struct bind *b, const struct el *e, struct kn_caution **out)
 
 /* ---- vocabulary -------------------------------------------------------------------------- */
 
-/* Tools, options and circumstances. */
+/* Tools, options, circumstances and spoilers. */
 static int bind_named(struct bind *b, enum el_kind kind, int most, int *n, struct kn_named **out)
 {
 	struct el *e;
@@ -92,6 +92,7 @@ static int bind_named(struct bind *b, enum el_kind kind, int most, int *n, struc
 			return el_too_many(b->load, e, most,
 					   kind == E_TOOL     ? "tools"
 					   : kind == E_OPTION ? "options"
+					   : kind == E_SPOILER ? "spoilers"
 							      : "circumstances");
 		e->index = (*n)++;
 		t->id = el_id(e);
@@ -155,6 +156,7 @@ int bind_vocabulary(struct bind *b)
 	struct kn_knowledge *kn = b->kn;
 
 	if (bind_prior(b) < 0 || bind_named(b, E_TOOL, 64, &kn->ntools, &kn->tools) < 0 ||
+	    bind_named(b, E_SPOILER, 32, &kn->nspoilers, &kn->spoilers) < 0 ||
 	    bind_named(b, E_OPTION, 64, &kn->noptions, &kn->options) < 0 ||
 	    bind_named(b, E_CIRCUMSTANCE, 32, &kn->ncircumstances, &kn->circumstances) < 0)
 		return -1;

@@ -319,7 +319,9 @@ static int bind_check(struct bind *b, struct el *e, struct kn_check *c)
 	c->exponent = el_number(e, "worth", usual_worth(e, c));
 	c->same_fact = same_fact(b, el_attr(e, "same-fact"));
 	c->floor = el_number(e, "floor", b->floor);
-	c->before = el_attr(e, "spoiled-by");
+	c->spoiled_by = (uint32_t)name_bits(b, e, "spoiled-by", E_SPOILER);
+	for (int i = 0; i < b->kn->nspoilers && !c->before; i++)
+		c->before = c->spoiled_by >> i & 1 ? b->kn->spoilers[i].title : NULL;
 	c->leads_null = el_yes(e, "leads-null");
 	c->on_bench = el_yes(e, "on-bench");
 	c->combine = el_choice(e, "combine", combines, 0) ? KN_NOISY_OR : KN_STRONGEST;

@@ -38,7 +38,7 @@ enum el_kind {
 	E_KNOWLEDGE,
 	/* what may stand in <knowledge> */
 	E_PRIOR, E_TOOL, E_OPTION, E_CIRCUMSTANCE, E_HISTORY, E_ACCESS, E_TOGETHER, E_SETTING, E_HOLD,
-	E_PART, E_GATE, E_SYMPTOM, E_CHECK, E_REMEDY, E_MACHINE,
+	E_PART, E_GATE, E_SYMPTOM, E_CHECK, E_REMEDY, E_MACHINE, E_SPOILER,
 	/* shared children */
 	E_CAUTION, E_CAUSE, E_HOW,
 	/* of <setting> and <hold> */

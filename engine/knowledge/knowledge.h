@@ -56,6 +56,7 @@ struct kn_access {
 	const char *consumes;           /* "bowl gaskets", or NULL */
 	double consumes_cost;           /* expected, currency units */
 	int nrecords; int *records;     /* settings that opening it disturbs */
+	int nbatch; int *batch;         /* checks that are cheap once there: all of them before closing */
 };
 
 /* What one part's value is in one state. */
@@ -190,8 +191,10 @@ struct kn_check {
 	struct kn_table *table;
 	struct kn_reading *reading;     /* NULL for words */
 	int nmodels; struct kn_model *models; /* one per place of `per` (or one); 0: bands only */
-	const char *before;             /* evidence this check needs: "cleaning", "draining"; NULL */
+	const char *before;             /* title of the first of spoiled_by; NULL */
 	int nrecords; int *records;     /* settings that doing it disturbs */
+	int nafter; int *after;         /* checks that come before it, or it says little */
+	uint32_t spoiled_by;            /* bit set over spoilers: what destroys what it looks at */
 	/* symptoms only */
 	const char *says;
 	int nasks; const char **asks;
@@ -212,6 +215,8 @@ struct kn_remedy {
 	int nclears; struct kn_clears { int fault; double p; } *clears; /* faults, all places */
 	int nrecords; int *records;     /* settings */
 	int nverifies; int *verifies;   /* checks */
+	int nafter; int *after;         /* checks that come before it: it takes away what they look at */
+	uint32_t spoils;                /* bit set over spoilers: what it does */
 	const char *proof;              /* close-out: what must be seen beside the repeated complaint */
 	const char *recheck;            /* "100 km", may be NULL */
 	bool bath;                      /* parts go into a cleaning bath */
@@ -250,6 +255,7 @@ struct kn_knowledge {
 	int noptions; struct kn_named *options;
 	uint64_t fitted;                /* bit set over options: what this machine has */
 	int ncircumstances; struct kn_named *circumstances;
+	int nspoilers; struct kn_named *spoilers; /* what destroys evidence: cleaning, draining */
 	int nhistories; struct kn_history *histories;
 	int naccesses; struct kn_access *accesses;
 	int nparts; struct kn_part *parts;

@@ -57,6 +57,23 @@ static int bind_records(const struct bind *b, const struct el *e, int **out)
 	return n;
 }
 
+/* Checks that this machine offers, of a list of names. */
+static int bind_check_names(struct bind *b, const struct el *e, const char *attr, int **out)
+{
+	const char *at = el_attr(e, attr);
+	char w[ID_MAX + 1];
+	int n = 0;
+
+	*out = at ? arena_array(b->arena, strlen(at) / 2 + 1, sizeof **out) : NULL;
+	while (at && value_word(&at, w, sizeof w)) {
+		int check = names_find(b->load, E_CHECK, w)->index;
+
+		if (b->kn->checks[check].offered)
+			(*out)[n++] = check;
+	}
+	return n;
+}
+
 static void bind_disturbances(struct bind *b)
 {
 	struct el *e;
@@ -65,11 +82,13 @@ static void bind_disturbances(struct bind *b)
 		struct kn_access *a = &b->kn->accesses[e->index];
 
 		a->nrecords = bind_records(b, e, &a->records);
+		a->nbatch = bind_check_names(b, e, "batch", &a->batch);
 	}
 	for (int i = 0; (e = top_after(b, &i, E_CHECK));) {
 		struct kn_check *c = &b->kn->checks[e->index];
 
 		c->nrecords = bind_records(b, e, &c->records);
+		c->nafter = bind_check_names(b, e, "after", &c->after);
 	}
 }
 
@@ -182,6 +201,8 @@ static int bind_remedy(struct bind *b, struct el *e)
 	r.tools = name_bits(b, e, "tools", E_TOOL);
 	r.proof = el_kid_text(e, E_PROOF, "");
 	r.recheck = el_attr(e, "recheck");
+	r.spoils = (uint32_t)name_bits(b, e, "spoils", E_SPOILER);
+	r.nafter = bind_check_names(b, e, "after", &r.after);
 	r.bath = el_yes(e, "bath");
 	r.bench_work = at_the_bench(b->kn, r.access);
 	r.ncautions = bind_cautions(b, e, &r.cautions);

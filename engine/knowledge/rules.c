@@ -30,6 +30,7 @@ static const char *const running_off[] = { "running", "off", NULL };
 #define MINUTES  { "minutes", V_NOT_NEGATIVE, true, 0, NULL }
 #define WAIT     { "wait", V_NOT_NEGATIVE, false, 0, NULL }
 #define MODE     { "mode", V_MODE, true, 0, NULL }
+#define AFTER    { "after", V_NAMES, false, E_CHECK, NULL }
 #define NUMBER(n) { n, V_NUMBER, false, 0, NULL }
 
 static const struct attr_rule knowledge_attrs[] = { { "version", V_CHOICE, true, 0, versions } };
@@ -41,6 +42,9 @@ static const struct attr_rule prior_attrs[] = {
 	{ "floor", V_PROBABILITY, false, 0, NULL },
 };
 static const struct attr_rule named_attrs[] = { ID, TITLE };
+static const struct attr_rule access_attrs[] = {
+	ID, TITLE, { "batch", V_NAMES, false, E_CHECK, NULL },
+};
 static const struct attr_rule asked_attrs[] = { ID, TITLE, { "ask", V_TEXT, true, 0, NULL } };
 static const struct attr_rule history_attrs[] = {
 	ID, TITLE, { "ask", V_TEXT, true, 0, NULL }, { "times", V_POSITIVE, true, 0, NULL },
@@ -96,7 +100,7 @@ static const struct attr_rule check_attrs[] = {
 	{ "only-when", V_NAMES, false, E_CIRCUMSTANCE, NULL }, NEEDS,
 	{ "worth", V_PROBABILITY, false, 0, NULL }, { "same-fact", V_ID, false, 0, NULL },
 	{ "combine", V_CHOICE, false, 0, combines }, { "floor", V_PROBABILITY, false, 0, NULL },
-	{ "spoiled-by", V_ID, false, 0, NULL }, { "leads-null", V_CHOICE, false, 0, yes_no },
+	{ "spoiled-by", V_NAMES, false, E_SPOILER, NULL }, AFTER, { "leads-null", V_CHOICE, false, 0, yes_no },
 	{ "codes", V_CHOICE, false, 0, yes_no }, { "on-bench", V_CHOICE, false, 0, yes_no },
 };
 static const struct attr_rule reading_attrs[] = {
@@ -131,6 +135,7 @@ static const struct attr_rule remedy_attrs[] = {
 	ID, TITLE, MINUTES, WAIT, ACCESS, PER, { "cost", V_CHOICE, false, 0, cost_classes },
 	{ "parts", V_TEXT, false, 0, NULL }, TOOLS, ENERGY, NEEDS,
 	{ "recheck", V_TEXT, false, 0, NULL }, { "bath", V_CHOICE, false, 0, yes_no },
+	AFTER, { "spoils", V_NAMES, false, E_SPOILER, NULL },
 };
 static const struct attr_rule clears_attrs[] = { MODE, { "p", V_PROBABILITY, false, 0, NULL } };
 static const struct attr_rule record_attrs[] = { { "setting", V_NAME, true, E_SETTING, NULL } };
@@ -163,6 +168,7 @@ static const struct kid_rule knowledge_kids[] = {
 	{ E_HISTORY, 0, MANY }, { E_ACCESS, 0, MANY }, { E_TOGETHER, 0, MANY }, { E_SETTING, 0, MANY },
 	{ E_HOLD, 0, MANY }, { E_PART, 0, MANY }, { E_GATE, 0, MANY }, { E_SYMPTOM, 0, MANY },
 	{ E_CHECK, 0, MANY }, { E_REMEDY, 0, MANY }, { E_MACHINE, 0, MANY },
+	{ E_SPOILER, 0, MANY },
 };
 static const struct kid_rule access_kids[] = { { E_RECORD, 0, MANY } };
 static const struct kid_rule setting_kids[] = { { E_HOW, 0, 1 }, { E_RESTORE, 0, 1 } };
@@ -207,7 +213,7 @@ const struct el_rule el_rules[E_COUNT] = {
 	[E_OPTION] = PLAIN("option", LIST(named_attrs), NO_LIST),
 	[E_CIRCUMSTANCE] = PLAIN("circumstance", LIST(asked_attrs), NO_LIST),
 	[E_HISTORY] = PLAIN("history", LIST(history_attrs), NO_LIST),
-	[E_ACCESS] = PLAIN("access", LIST(named_attrs), LIST(access_kids)),
+	[E_ACCESS] = PLAIN("access", LIST(access_attrs), LIST(access_kids)),
 	[E_TOGETHER] = PLAIN("together", LIST(together_attrs), NO_LIST),
 	[E_SETTING] = PLAIN("setting", LIST(setting_attrs), LIST(setting_kids)),
 	[E_HOLD] = PLAIN("hold", LIST(hold_attrs), LIST(hold_kids)),
@@ -217,6 +223,7 @@ const struct el_rule el_rules[E_COUNT] = {
 	[E_CHECK] = PLAIN("check", LIST(check_attrs), LIST(check_kids)),
 	[E_REMEDY] = PLAIN("remedy", LIST(remedy_attrs), LIST(remedy_kids)),
 	[E_MACHINE] = PLAIN("machine", LIST(named_attrs), LIST(machine_kids)),
+	[E_SPOILER] = PLAIN("spoiler", LIST(named_attrs), NO_LIST),
 	[E_CAUTION] = { "caution", LIST(caution_attrs), NO_LIST, true, NULL, NULL },
 	[E_CAUSE] = PLAIN("cause", LIST(cause_attrs), NO_LIST),
 	[E_HOW] = ONLY_TEXT("how"),

@@ -7,6 +7,7 @@
 #include "plan/problem.h"
 
 #define HARDER_LATER 1.6      /* the best bits are asked for first: later ones cost this much more */
+#define NOT_SEARCHED_FOR 2    /* bits' worth of minutes spent on the unlikely before handing over */
 #define BEST_CHECKS 4         /* minutes per bit are taken from so many of the best checks */
 
 /* The remedy that clears a fault for least, per fault; -1 when none does. */
@@ -58,19 +59,9 @@ static double known(const struct pl_problem *p, const struct pl_set *s, uint64_t
 /* Shares by label, summed where they fall in a small table: no sorting, the same order everywhere. */
 #define LABELS 1024
 
-struct share { int label; double w; };
+struct share { int label; double w, cost; };
 
-static double bits_of(const struct share *s)
-{
-	double bits = 0;
-
-	for (int i = 0; i < LABELS; i++)
-		if (s[i].w > 0)
-			bits -= s[i].w * log2(s[i].w);
-	return bits;
-}
-
-static void add_share(struct share *s, int label, double w)
+static void add_share(struct share *s, int label, double w, double cost)
 {
 	unsigned at = (unsigned)label * 2654435761u >> 22;
 
@@ -78,26 +69,34 @@ static void add_share(struct share *s, int label, double w)
 		if (s[at].w <= 0 || s[at].label == label) {
 			s[at].label = label;
 			s[at].w += w;
+			s[at].cost += w * cost;
 			return;
 		}
 }
 
+/* What is unlikely takes many bits to find: nobody goes on for it beyond what handing over costs. */
 double pl_hope(struct pl_problem *p, const struct pl_belief *b, uint64_t open)
 {
 	struct share s[LABELS] = { { 0 } };
-	double cost = 0, uncured = pl_belief_uncured(b);
+	double sum = 0, uncured = pl_belief_uncured(b);
+	double most = p->hand_over + NOT_SEARCHED_FOR * p->minutes_per_bit;
 
 	if (!(p->minutes_per_bit > 0) || !(uncured > 0))
 		return INFINITY;
 	for (int i = 0; i < b->n; i++) {
 		int label;
+		double cost;
 
 		if (!b->set[i])
 			continue;
-		cost += b->w[i] * known(p, &p->set[b->set[i]], open, &label);
-		add_share(s, label, b->w[i] / uncured);
+		cost = known(p, &p->set[b->set[i]], open, &label);
+		add_share(s, label, b->w[i], cost);
 	}
-	return cost + uncured * bits_of(s) * p->minutes_per_bit;
+	for (int i = 0; i < LABELS; i++)
+		if (s[i].w > 0)
+			sum += fmin(s[i].cost - s[i].w * log2(s[i].w / uncured) * p->minutes_per_bit,
+				    s[i].w * most);
+	return sum;
 }
 
 /* From the checks there are: what a bit costs now, and rather more later. */

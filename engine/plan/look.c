@@ -89,8 +89,8 @@ static int promising_groups(struct pl_problem *p, const struct pl_belief *b, uin
 	return total;
 }
 
-static double check_value(struct pl_problem *p, const struct pl_belief *b, uint64_t open, int check,
-			  int depth, double limit)
+double pl_check_value(struct pl_problem *p, const struct pl_belief *b, uint64_t open, int check,
+		      int depth, double limit)
 {
 	double value = pl_check_cost(p, open, check) * pl_belief_uncured(b);
 	uint64_t then = pl_after_check(p, open, check);
@@ -135,7 +135,7 @@ double pl_value(struct pl_problem *p, const struct pl_belief *b, uint64_t open, 
 	c = mem_array((size_t)p->nchecks + 1, sizeof *c);
 	n = promising_checks(p, b, open, c, p->width);
 	for (int i = 0; i < n && p->work < p->work_limit; i++)
-		best = fmin(best, check_value(p, b, open, c[i].option, depth, best));
+		best = fmin(best, pl_check_value(p, b, open, c[i].option, depth, best));
 	mem_free(c);
 	n = depth > 1 ? promising_groups(p, b, open, g, REMEDIES_INSIDE) : 0;
 	for (int i = 0; i < n && p->work < p->work_limit; i++)
@@ -149,8 +149,10 @@ static int by_value(const void *a, const void *b)
 {
 	const struct pl_choice *x = a, *y = b;
 
-	if (x->value != y->value)
-		return x->value < y->value ? -1 : 1;
+	double a_value = x->value - x->credit, b_value = y->value - y->credit;
+
+	if (a_value != b_value)
+		return a_value < b_value ? -1 : 1;
 	if (x->check != y->check)
 		return x->check ? -1 : 1;
 	return x->option - y->option;
@@ -164,7 +166,7 @@ static bool one_deeper(struct pl_problem *p, const struct pl_belief *b, uint64_t
 	double value[PL_DEEPER_MOST];
 
 	for (int i = 0; i < n; i++) {
-		value[i] = c[i].check ? check_value(p, b, open, c[i].option, depth, INFINITY)
+		value[i] = c[i].check ? pl_check_value(p, b, open, c[i].option, depth, INFINITY)
 				      : group_value(p, b, open, &c[i].group, depth);
 		if (p->work >= p->work_limit)
 			return false;
@@ -215,7 +217,7 @@ static void look_further(struct pl_problem *p, const struct pl_belief *b, uint64
 int pl_first_steps(struct pl_problem *p, const struct pl_belief *b, uint64_t open,
 		   struct pl_choice *out, int most, double *base)
 {
-	size_t cap = (size_t)p->nchecks + 2 * FIRST_REMEDIES + 2;
+	size_t cap = (size_t)p->nchecks + 2 * FIRST_REMEDIES + 2 + PL_LOOK_BEFORE;
 	struct candidate *c = mem_array(cap, sizeof *c);
 	struct pl_choice *all = mem_array(cap, sizeof *all);
 	struct pl_group g[2 * FIRST_REMEDIES];
@@ -227,7 +229,7 @@ int pl_first_steps(struct pl_problem *p, const struct pl_belief *b, uint64_t ope
 	n = promising_checks(p, b, open, c, p->first_width);
 	for (int i = 0; i < n; i++)
 		all[nall++] = (struct pl_choice){ .check = true, .option = c[i].option,
-			.value = check_value(p, b, open, c[i].option, 1, INFINITY) };
+			.value = pl_check_value(p, b, open, c[i].option, 1, INFINITY) };
 	n = promising_groups(p, b, open, g, FIRST_REMEDIES);
 	for (int i = 0; i < n; i++)
 		all[nall++] = (struct pl_choice){ .option = g[i].remedy[0], .group = g[i],
@@ -235,9 +237,13 @@ int pl_first_steps(struct pl_problem *p, const struct pl_belief *b, uint64_t ope
 	if (first >= 0 && nall == 0)
 		all[nall++] = (struct pl_choice){ .option = first, .group = alone(first), .value = *base };
 	qsort(all, (size_t)nall, sizeof *all, by_value);
+	nall = pl_look_before(p, b, open, all, nall);
+	qsort(all, (size_t)nall, sizeof *all, by_value);
 	look_further(p, b, open, all, nall);
-	for (n = 0; n < nall && n < most; n++)
+	for (n = 0; n < nall && n < most; n++) {
 		out[n] = all[n];
+		out[n].value -= out[n].credit;
+	}
 	mem_free(c);
 	mem_free(all);
 	return n;

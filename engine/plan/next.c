@@ -174,8 +174,9 @@ static void fill_plan(struct pl_options *o, const struct pl_situation *now, stru
 				 : out->nsteps > 1 ? out->step[1].expected_total : out->repair_only;
 
 		out->step[i].saves = other - out->step[i].expected_total;
+		out->as_good += i == 0 || -out->step[i].saves < AS_GOOD_MIN;
 	}
-	out->any_as_good = out->nsteps > 1 && out->step[0].saves < AS_GOOD_MIN;
+	out->any_as_good = out->as_good > 1;
 }
 
 int pl_next(const struct pl_situation *now, struct pl_plan *out, struct hs_err *err)

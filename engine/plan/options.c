@@ -4,6 +4,8 @@
 #include <string.h>
 
 #define SETS_MAX 320          /* fault sets planned over: the heaviest */
+#define CAUTION 2             /* minutes of doubt a minute of a dear repair is worth */
+#define DEAR 60               /* minutes from which a repair is dear */
 #define PLACE_MASS .003       /* a remedy at one place is an option above this */
 
 /* ---- what is possible ------------------------------------------------------------------------- */
@@ -100,6 +102,22 @@ static void make_belief(struct pl_options *o, const struct su_suspects *s)
 
 /* ---- checks ----------------------------------------------------------------------------------------- */
 
+/* What the answer is worth (knowledge 0.3): a row to its exponent, made a distribution again. */
+static void weaken(const struct pl_options *o, const struct pl_check_option *c, const double *row,
+		   double *out)
+{
+	double exponent = o->kn->checks[c->check].exponent, sum = 0;
+
+	if (exponent >= 1) {
+		memcpy(out, row, sizeof(double) * (size_t)c->ncells);
+		return;
+	}
+	for (int i = 0; i < c->ncells; i++)
+		sum += out[i] = row[i] > 0 ? pow(row[i], exponent) : 0;
+	for (int i = 0; i < c->ncells; i++)
+		out[i] /= sum;
+}
+
 static void row_from_table(void *about, const struct pl_check_option *c, const struct pl_set *s,
 			   double *out)
 {
@@ -109,7 +127,7 @@ static void row_from_table(void *about, const struct pl_check_option *c, const s
 
 	for (int i = 0; i < s->n; i++)
 		state = su_table_join(t, state, s->fault[i]);
-	memcpy(out, su_table_row(t, state), sizeof(double) * (size_t)c->ncells);
+	weaken(o, c, su_table_row(t, state), out);
 }
 
 bool pl_add_check(struct pl_options *o, const struct pl_situation *now, int check, int place)
@@ -229,6 +247,16 @@ static void make_remedies(struct pl_options *o, const struct pl_situation *now)
 	}
 }
 
+static void make_labels(struct pl_problem *p, const struct kn_knowledge *kn)
+{
+	int *label = arena_array(p->arena, (size_t)kn->nfaults + 1, sizeof *label);
+
+	for (int f = 0; f < kn->nfaults; f++)
+		label[f] = kn->faults[f].mode;
+	p->label = label;
+	p->nlabels = kn->nmodes;
+}
+
 int pl_options_make(struct pl_options *o, const struct pl_situation *now)
 {
 	struct pl_problem *p = &o->problem;
@@ -242,6 +270,10 @@ int pl_options_make(struct pl_options *o, const struct pl_situation *now)
 	p->hand_over = now->rates.hand_over;
 	p->row = row_from_table;
 	p->about = o;
+	o->kn = now->suspects->kn;
+	p->caution = CAUTION;
+	p->dear = DEAR;
+	make_labels(p, o->kn);
 	make_access(p, now);
 	make_belief(o, now->suspects);
 	make_checks(o, now);

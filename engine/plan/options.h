@@ -6,6 +6,7 @@
 #include "plan/problem.h"
 
 struct pl_options {
+	const struct kn_knowledge *kn;
 	struct pl_problem problem;
 	struct pl_belief belief;
 	struct su_tables *tables;        /* the situation's, or its own */

@@ -58,7 +58,8 @@ struct pl_step {
 struct pl_plan {
 	int nsteps;                     /* first is the advice, the others run up (3 at most, fewer if none) */
 	struct pl_step step[5];
-	bool any_as_good;               /* the first ones differ by less than a minute */
+	bool any_as_good;               /* the first ones differ by less than a minute ... */
+	int as_good;                    /* ... and how many of them (1: only the first) */
 	double repair_only;             /* expected minutes without any more checks */
 	double known_cost;              /* expected cost had the fault been known: a lower bound */
 	int blocked_by;                 /* a hold that keeps better steps back; KN_NONE */

@@ -111,7 +111,7 @@ static bool is_used(const struct names *n, const char *name, size_t length)
 
 /* Names of these elements are for others to use. */
 static const char *const usable[] = { "tool",	 "option", "circumstance", "history", "access",
-				      "setting", "gate",   "value",	   "part" };
+				      "setting", "gate",   "value",	   "part",    "spoiler" };
 
 static void judge(struct lint *l, const struct names *n, const char *defined)
 {

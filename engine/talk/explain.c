@@ -354,6 +354,11 @@ static void say_planned(struct talk *t, const struct pl_step *p, int number)
 	out_minutes(&line, p->minutes);
 	if (p->money >= .5)
 		text_addf(&line, ", parts about %.0f", p->money);
+	if (p->saves <= -1 && isfinite(p->saves)) {
+		text_add(&line, "; ");
+		out_minutes(&line, -p->saves);
+		text_add(&line, " more on average");
+	}
 	snprintf(label, sizeof label, "%2d", number);
 	out_item(&t->out, 6, label, "%s", text_str(&line));
 	text_free(&line);
@@ -364,8 +369,9 @@ void explain_others(struct talk *t, const struct pl_plan *plan)
 {
 	int n = 0;
 
-	if (plan->any_as_good)
-		out_say(&t->out, 2, 2, "The first ones differ by less than a minute: take what is handy.");
+	if (plan->as_good > 1)
+		out_say(&t->out, 2, 2, "Any of these %s is as good: they differ by less than a minute.",
+			plan->as_good == 2 ? "two" : "three");
 	for (int i = 0; i < plan->nsteps && n < 2; i++) {
 		const struct pl_step *p = &plan->step[i];
 		if (p->kind == PL_HAND_OVER || (p->kind == t->step.kind && p->index == t->step.index) ||
@@ -404,6 +410,7 @@ void explain_plan(struct talk *t)
 		out_say(&t->out, 2, 2, "The tool that would save most: %s, %s on average.",
 			t->kn->tools[plan->tool_wanted].title, text_str(&line));
 	}
+	ahead_ways(t);
 	text_free(&line);
 }
 

@@ -236,6 +236,10 @@ void explain_families(struct talk *t);
 /* `what-if`: 0, or -1 with err. */
 int answer_what_if(struct talk *t, const char *argument, struct hs_err *err);
 void explain_others(struct talk *t, const struct pl_plan *plan);
+/* ahead.c: what goes with the step on hand before closing up (planned: the plan's entry for it, or
+ * NULL); the ways the job may go. */
+void ahead_before_closing(struct talk *t, const struct pl_step *planned);
+void ahead_ways(struct talk *t);
 void explain_line(struct text *out, const struct kn_knowledge *kn, const struct su_line *line);
 void explain_understood(struct talk *t, int check, const struct job_understood *u);
 /* Title with its place: "Fuel level by clear tube, carburettor 3". */

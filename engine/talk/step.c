@@ -259,6 +259,7 @@ static void show_step(struct talk *t, const struct pl_plan *plan)
 		show_how(t, s);
 		show_tools(t, check ? t->kn->checks[s->index].tools : t->kn->remedies[s->index].tools);
 		show_cost(t, plan ? planned(plan, s) : NULL, s);
+		ahead_before_closing(t, plan ? planned(plan, s) : NULL);
 		if (plan && !s->chosen)
 			explain_others(t, plan);
 	}

@@ -1,0 +1,115 @@
+/* Look before you fit.  A repair of over an hour begun on the wrong suspect costs more than its own
+ * minutes: parts that do not go back, work nobody pays for.  So where such a repair would be next, the
+ * checks behind its access states are weighed too, which bits per minute from here would not have
+ * offered, and every check is credited with the doubt it takes away. */
+#include <math.h>
+
+#include "plan/problem.h"
+
+#define BEHIND_MOST PL_LOOK_BEFORE
+#define BITS_LEAST .02
+
+/* P(the likeliest label is among what is wrong). */
+static double surest(const struct pl_problem *p, const struct pl_belief *b, double *mass)
+{
+	double most = 0;
+
+	for (int l = 0; l < p->nlabels; l++)
+		mass[l] = 0;
+	for (int i = 0; i < b->n; i++) {
+		const struct pl_set *s = &p->set[b->set[i]];
+
+		for (int f = 0; f < s->n; f++) {
+			bool again = false;
+
+			for (int g = 0; g < f; g++)
+				again = again || p->label[s->fault[g]] == p->label[s->fault[f]];
+			if (!again)
+				mass[p->label[s->fault[f]]] += b->w[i];
+		}
+	}
+	for (int l = 0; l < p->nlabels; l++)
+		most = fmax(most, mass[l]);
+	return most;
+}
+
+static double surest_after(struct pl_problem *p, const struct pl_belief *b, int check, double *mass)
+{
+	struct pl_belief after = { 0 };
+	double sum = 0;
+
+	for (int o = 0; o < p->check[check].ncells; o++) {
+		double share = pl_belief_cell(p, b, check, o, &after);
+
+		sum += share > 0 ? share * surest(p, &after, mass) : 0;
+	}
+	pl_belief_free(&after);
+	return sum;
+}
+
+static uint64_t path_of(const struct pl_problem *p, const struct pl_group *g)
+{
+	uint64_t path = 1;
+
+	for (int i = 0; i < g->n; i++)
+		path |= p->access[p->remedy[g->remedy[i]].access].path;
+	return path;
+}
+
+static bool listed(const struct pl_choice *c, int n, int check)
+{
+	for (int i = 0; i < n; i++)
+		if (c[i].check && c[i].option == check)
+			return true;
+	return false;
+}
+
+/* The checks that tell most among those the repair's opening makes cheap; returns the new n. */
+static int behind(struct pl_problem *p, const struct pl_belief *b, uint64_t open,
+		  const struct pl_group *g, struct pl_choice *c, int n)
+{
+	uint64_t path = path_of(p, g) | open;
+	double bits[BEHIND_MOST];
+	int at[BEHIND_MOST], found = 0;
+
+	for (int i = 0; i < p->nchecks; i++) {
+		double x;
+		int to;
+
+		if ((p->access[p->check[i].access].path & ~path) || p->check[i].engine || listed(c, n, i))
+			continue;
+		x = pl_information(p, b, i);
+		for (to = found; to > 0 && bits[to - 1] < x; to--)
+			if (to < BEHIND_MOST) {
+				bits[to] = bits[to - 1];
+				at[to] = at[to - 1];
+			}
+		if (x < BITS_LEAST || to == BEHIND_MOST)
+			continue;
+		bits[to] = x;
+		at[to] = i;
+		found += found < BEHIND_MOST;
+	}
+	for (int i = 0; i < found; i++)
+		c[n++] = (struct pl_choice){ .check = true, .option = at[i],
+			.value = pl_check_value(p, b, open, at[i], 1, INFINITY) };
+	return n;
+}
+
+int pl_look_before(struct pl_problem *p, const struct pl_belief *b, uint64_t open,
+		   struct pl_choice *c, int n)
+{
+	double cost = n && !c[0].check ? pl_group_cost(p, open, &c[0].group) : 0, now, *mass;
+
+	if (!(p->caution > 0) || cost <= p->dear)
+		return n;
+	mass = mem_array((size_t)p->nlabels + 1, sizeof *mass);
+	now = surest(p, b, mass);
+	n = behind(p, b, open, &c[0].group, c, n);
+	for (int i = 0; i < n; i++)
+		if (c[i].check)
+			c[i].credit = p->caution * cost *
+				      fmax(0, surest_after(p, b, c[i].option, mass) - now);
+	mem_free(mass);
+	return n;
+}
