@@ -216,6 +216,9 @@ struct kn_knowledge *talk_load(const char *trees, const char *machine, const cha
 struct kn_knowledge *talk_load_with(const char *trees, const char *machine, const char *job_dir,
 				    const struct kn_figure *figures, int n, struct hs_err *err);
 
+/* order.c: names the checks that come before a step and are not done. */
+void order_say(struct talk *t, const struct talk_step *s);
+
 /* manual.c: figures of the owner's manual in a job.  The first puts the figures told into force: *kn
  * and the job are bound anew when they are others than `loaded` says, which is brought up to date.
  * 0, or -1 with err. */

@@ -256,6 +256,7 @@ static void show_step(struct talk *t, const struct pl_plan *plan)
 					  : t->kn->remedies[s->index].cautions,
 				 check ? t->kn->checks[s->index].ncautions
 				       : t->kn->remedies[s->index].ncautions);
+		order_say(t, s);
 		show_how(t, s);
 		show_tools(t, check ? t->kn->checks[s->index].tools : t->kn->remedies[s->index].tools);
 		show_cost(t, plan ? planned(plan, s) : NULL, s);
