@@ -29,7 +29,7 @@ mkdir -p "$build/kept" "$build/least" || exit 1
 # Pieces that people type, so that the fuzzer need not spell them letter by letter.
 for piece in ohm kohm volt mV amp mm inch kPa bar psi mmHg inHg rpm mL 'fl oz' degC degF degrees turns \
 	OL open short infinite about 'just under' 'just over' 3/8 5k25 4R7 1M5 ' long ' ' short ' LLSSS \
-	again then '1:' '2:' '12.4-0.3' '8.1 8.0' ' and ' ' plus ' +- convert parallel leak-down compression \
+	again 'then' '1:' '2:' '12.4-0.3' '8.1 8.0' ' and ' ' plus ' +- convert parallel leak-down compression \
 	ratio sweep turns-diff drop stator heaters star balance
 do
 	printf '"%s"\n' "$piece"

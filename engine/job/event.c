@@ -22,6 +22,7 @@ static const struct { const char *name; int fields; } kinds[JOB_KINDS] = {
 	[JOB_PUT_BACK] = { "put-back", 1 },
 	[JOB_CHANGED] = { "changed", 7 },
 	[JOB_TIMER] = { "timer", 2 },
+	[JOB_ADJUSTED] = { "adjusted", 3 },
 	[JOB_UNKNOWN] = { "", 0 },
 };
 

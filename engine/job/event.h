@@ -25,6 +25,7 @@ enum job_kind {
 	JOB_PUT_BACK,     /* sequence number of the event put back (redo) */
 	JOB_CHANGED,      /* sequence number of an event, the kind and the fields that stand in its place */
 	JOB_TIMER,        /* minutes, what for; runs from when the event was written */
+	JOB_ADJUSTED,     /* check, place or "", reading with move or "tight", as typed: no evidence */
 	JOB_UNKNOWN,      /* of a later version: kept in the file, means nothing here */
 	JOB_KINDS
 };

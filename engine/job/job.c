@@ -249,6 +249,9 @@ static void say_event(struct text *t, const struct job *j, const struct job_even
 		if (r >= 0 && r < e->seq - 1)
 			say_event(t, j, &j->events[r]);
 		break;
+	case JOB_ADJUSTED:
+		text_addf(t, "\"%s\" while setting %s", e->field[2], title_of_check(kn, e->field[0]));
+		break;
 	case JOB_TIMER:
 		text_addf(t, "the timer: %s, %s minutes", e->field[1], e->field[0]);
 		break;

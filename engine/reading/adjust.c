@@ -1,9 +1,12 @@
 #include "reading/adjust.h"
 
+#include <ctype.h>
 #include <math.h>
+#include <string.h>
 
 #include "reading/line.h"
 #include "reading/normal.h"
+#include "reading/parse.h"
 
 #define SURE .95          /* as for any verdict */
 #define SHOWS 2           /* a change of so many standard uncertainties is one */
@@ -120,6 +123,71 @@ int rd_adjust(const struct rd_aim *aim, const struct rd_adjusted *step, int n, s
 	else
 		suggest(aim, last, out);
 	return 0;
+}
+
+/* ---- typed --------------------------------------------------------------------------------------- */
+
+/* Where a move begins: a blank, a sign and a digit or point; NULL. */
+static const char *move_in(const char *typed)
+{
+	for (const char *s = typed; *s; s++)
+		if ((*s == ' ' || *s == '\t') && (s[1] == '+' || s[1] == '-') &&
+		    (isdigit((unsigned char)s[2]) || s[2] == '.' || s[2] == ','))
+			return s;
+	return NULL;
+}
+
+/* Is the last word one for tight? Its length with what stands before it, 0 when it is not. */
+static size_t says_tight(const char *typed, size_t n)
+{
+	static const char *const words[] = { "tight", "tightened" };
+
+	for (int i = 0; i < 2; i++) {
+		size_t length = strlen(words[i]);
+
+		if (n > length && strncasecmp(typed + n - length, words[i], length) == 0 &&
+		    isspace((unsigned char)typed[n - length - 1]))
+			return length + 1;
+	}
+	return 0;
+}
+
+/* "+1/4 turn" without its sign, by the grammar of readings; the measure may stand behind it. */
+static int take_move(const char *move, double *out, struct hs_err *err)
+{
+	struct rd_setup s;
+	struct rd_typed typed;
+
+	rd_setup_init(&s);
+	s.unit = strstr(move, "mm") ? RD_MM : RD_TURN;
+	if (rd_parse(&s, move + 1, &typed, err) < 0)
+		return -1;
+	if (typed.n != 1 || typed.item[0].kind != RD_NUMBER)
+		return err_set(err, HS_BAD_INPUT, "\"%s\" is no move: +1/4 or -.1, behind the reading.", move);
+	*out = *move == '-' ? -typed.item[0].value : typed.item[0].value;
+	return 0;
+}
+
+int rd_adjust_split(const char *typed, struct text *reading, struct rd_adjusted *step, struct hs_err *err)
+{
+	size_t n = strlen(typed), tight = says_tight(typed, n);
+	const char *move = move_in(typed);
+
+	*step = (struct rd_adjusted){ .moved = NAN, .tightened = tight > 0 };
+	if (move && tight)
+		return err_set(err, HS_BAD_INPUT, "Either moved or only made tight: one reading for each.");
+	if (move && take_move(move + 1, &step->moved, err) < 0)
+		return -1;
+	if (tight)
+		step->moved = 0;
+	text_addn(reading, typed, move ? (size_t)(move - typed) : n - tight);
+	return 0;
+}
+
+void rd_adjust_measure(struct rd_aim *aim)
+{
+	aim->move = aim->unit == RD_MM ? "mm" : "turn";
+	aim->fine = aim->unit == RD_MM ? .1 : .25;
 }
 
 /* ---- in words ----------------------------------------------------------------------------------- */

@@ -49,6 +49,13 @@ struct rd_adjust {
 	double of_last;         /* suggested, as a share of the last move; NAN: not known */
 };
 
+/* One line of the loop: "840", "840 +1/4" (moved a quarter on since the reading before), "840 -.1 mm",
+ * "735 tight".  The reading itself, which may be typed in any way, is left in `reading`; step->value is
+ * not set.  -1 with err when the move is none. */
+int rd_adjust_split(const char *typed, struct text *reading, struct rd_adjusted *step, struct hs_err *err);
+/* What moves are measured in where the reading is in this unit: "mm" by tenths, "turn" by quarters. */
+void rd_adjust_measure(struct rd_aim *aim);
+
 /* -1 when there are no readings, too many, or the band is none. */
 int rd_adjust(const struct rd_aim *aim, const struct rd_adjusted *step, int n, struct rd_adjust *out,
 	      struct hs_err *err);

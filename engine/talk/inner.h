@@ -28,6 +28,7 @@ struct talk_step {
 	enum pl_kind kind;
 	int index, place;
 	bool everywhere;   /* "all" was said: do not ask for a place */
+	bool adjusts;      /* the check is a figure that something is set to: adjust.c */
 	int changes;       /* the answer comes in the place of this event, counted from 1; 0: of none */
 };
 
@@ -153,6 +154,22 @@ int timer_start(struct talk *t, const char *typed, struct hs_err *err);
 void timers_show(struct talk *t);
 /* bath.c: the cleaning bath for the tank there is, which is asked for once. TALK_TEXT: told. */
 enum talk_reply bath_guide(struct talk *t);
+
+/* ---- adjust.c: something is set to a figure ---------------------------------------------------- */
+
+/* `adjust CHECK[@PLACE]`: 0, or -1 with err. */
+int adjust_choose(struct talk *t, const char *argument, struct hs_err *err);
+enum talk_reply ask_adjust(struct talk *t);       /* t->step is that check */
+/* What a remedy sets: a figure of a setting it takes down, read by a check that verifies it; KN_NONE. */
+int adjust_of(const struct job_view *v, const struct kn_remedy *r);
+void adjust_begin(struct talk *t, int check, int place);          /* says the band, and how to type */
+/* One reading, typed with what was moved; with "2:" before it where the place is open. What it came to is
+ * said. 0, or -1 with err. */
+int adjust_take(struct talk *t, int check, int place, const char *typed, struct hs_err *err);
+int adjust_since(const struct talk *t);           /* readings after this event belong to the work in hand */
+void adjust_back(struct talk *t, const struct talk_step *step);   /* takes back; a reading of this step: asked again */
+/* A remedy was recorded: its last readings since, when tight and inside, are the proof. */
+enum talk_reply adjust_answers(struct talk *t, int check, int from);
 
 /* ---- settings.c: noted before the step that disturbs them, put back after it ------------------ */
 

@@ -35,13 +35,15 @@ static enum talk_reply where(struct talk *t, const struct kn_remedy *r)
 static enum talk_reply done(struct talk *t, const struct kn_remedy *r)
 {
 	const char *place = place_id(t->kn, r->per, t->step.place);
+	const struct job_view *v = talk_view(t);
+	int set = v ? adjust_of(v, r) : KN_NONE, from = adjust_since(t);
 
 	if (access_record(t, r->access, r->energy) < 0 ||
 	    talk_record(t, JOB_REPAIRED, r->id, place, NULL, NULL) < 0)
 		return TALK_OVER;
 	out_say(&t->out, 0, 2, "Noted as done. Now it has to be proven.");
 	step_drop(t);
-	return TALK_MOVED;
+	return set == KN_NONE ? TALK_MOVED : adjust_answers(t, set, from);
 }
 
 /* Not yet done: asked again. One that cannot be done here is not advised again in this talk. */
@@ -64,6 +66,41 @@ static enum talk_reply not_done(struct talk *t, bool cannot)
 	return TALK_MOVED;
 }
 
+static bool is_yes_or_no(const char *typed, bool *yes)
+{
+	*yes = text_same_word(typed, "yes") || text_same_word(typed, "y");
+	return *yes || text_same_word(typed, "no") || text_same_word(typed, "n");
+}
+
+/* Done or not; where the work sets something, its readings too, one after another. */
+static enum talk_reply ask_done(struct talk *t, const struct talk_step *about, bool *yes)
+{
+	const struct job_view *v = talk_view(t);
+	int set = v ? adjust_of(v, &t->kn->remedies[about->index]) : KN_NONE;
+	static const struct talk_choice choices[] = {{"yes", "yes"}, {"no", "no"}};
+	struct talk_prompt p = {.question = "Is the work done, or what does it read now",
+				.allowed = "yes, no, or a reading", .help = help_remedy, .about = about,
+				.choices = choices, .nchoices = 2};
+	struct text line = {0};
+	enum talk_reply reply = TALK_TEXT;
+
+	if (!v || set == KN_NONE)
+		return v ? talk_ask_yes(t, "Is the work done", NULL, help_remedy, about, yes) : TALK_OVER;
+	adjust_begin(t, set, about->place);
+	while (reply == TALK_TEXT) {
+		struct hs_err err = {0};
+		reply = talk_ask(t, &p, &line);
+		if (reply != TALK_TEXT || is_yes_or_no(text_str(&line), yes))
+			break;
+		if (adjust_take(t, set, about->place, text_str(&line), &err) < 0)
+			talk_refuse(t, &line, "%s", err.text);
+		if (t->over)
+			reply = TALK_OVER;
+	}
+	text_free(&line);
+	return reply;
+}
+
 enum talk_reply ask_remedy(struct talk *t)
 {
 	const struct kn_remedy *r = &t->kn->remedies[t->step.index];
@@ -77,10 +114,10 @@ enum talk_reply ask_remedy(struct talk *t)
 	if (reply == TALK_TEXT && r->bath)
 		reply = bath_guide(t);
 	if (reply == TALK_TEXT)
-		reply = talk_ask_yes(t, "Is the work done", NULL, help_remedy, &about, &yes);
+		reply = ask_done(t, &about, &yes);
 	switch (reply) {
 	case TALK_TEXT: return yes ? done(t, r) : not_done(t, false);
-	case TALK_BACK: talk_back(t); return TALK_MOVED;
+	case TALK_BACK: adjust_back(t, &about); return TALK_MOVED;
 	case TALK_DONT_KNOW: return not_done(t, false);
 	case TALK_CANNOT: return not_done(t, true);
 	case TALK_OVER: return TALK_OVER;

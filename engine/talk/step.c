@@ -326,8 +326,9 @@ enum talk_reply ask_step(struct talk *t)
 		step_drop(t);
 		return ask_finish(t);
 	}
-	show_step(t, plan);
+	if (!t->step.adjusts)
+		show_step(t, plan);
 	if (t->over)
 		return TALK_OVER;
-	return t->step.kind == PL_CHECK ? ask_check(t) : ask_remedy(t);
+	return t->step.adjusts ? ask_adjust(t) : t->step.kind == PL_CHECK ? ask_check(t) : ask_remedy(t);
 }

@@ -24,6 +24,8 @@ static const struct word_entry table[WORD_COUNT] = {
 		"this cannot be done here; something else is looked for"},
 	[WORD_GO] = {"go", {NULL}, NULL, "the same as Enter alone, where Enter means something"},
 	[WORD_DO] = {"do", {NULL}, "STEP[@PLACE]", "do this check or repair next"},
+	[WORD_ADJUST] = {"adjust", {NULL}, "CHECK[@PLACE]",
+		"set something to its figure: read, move, read, until it is right and tight"},
 	[WORD_TELL] = {"tell", {NULL}, "CHECK[@PLACE]=ANSWER",
 		"answer a check that is not being asked"},
 	[WORD_WHAT_IF] = {"what-if", {NULL}, "CHECK[@PLACE]=ANSWER",
