@@ -90,6 +90,10 @@ same "an input that runs out ends with status 1" 1 "$(status_of 'flooding\n')"
 holds "and names the open question" grep -q 'question open: Which tools' "$own/err"
 holds "and the job is kept" sh -c '"$1" --job-dir "$2" jobs | grep -q flooding' - "$program" "$job"
 same "no input at all ends with status 1" 1 "$(status_of '')"
+printf 'four\nflooding\nall but clamp-meter\nstop\n' | "$program" --job-dir "$own/tools" >/dev/null 2>&1
+printf 'four\nflooding\ngo\nstop\n' | "$program" --job-dir "$own/tools" >"$own/tools.out" 2>&1
+holds "the tools of last time are offered" grep -q 'Tools last time: all but clamp meter' "$own/tools.out"
+fails "without their whole list" grep -q '^ *1  multimeter$' "$own/tools.out"
 same "stop leaves with status 0" 0 "$(status_of 'flooding\nstop\n')"
 same "an unknown machine ends with status 2" 2 \
 	"$("$program" --machine zeppelin </dev/null >/dev/null 2>&1; echo $?)"

@@ -80,7 +80,9 @@ static enum talk_reply facts_end(struct talk *t, struct facts *f, enum talk_repl
 
 static void help_tools(struct talk *t, const void *about)
 {
-	(void)about;
+	const struct facts *f = about;
+
+	choose_list(t, f->choices, f->n);
 	out_say(&t->out, 2, 2, "Only checks and repairs that these tools allow are advised. They are "
 		"remembered for the next job; `tools` asks again at any time. \"all but 3 5\" works too.");
 }
@@ -132,19 +134,41 @@ static void remember(const struct facts *f)
 	text_free(&data);
 }
 
+/* "all but clamp meter, timing light", whichever is shorter. */
 static void owned_words(struct text *out, const struct facts *f)
 {
-	int n = 0;
+	int n = 0, named = 0;
+	bool but;
 
 	for (int i = 0; i < f->n; i++)
 		n += f->picked[i];
 	if (n == 0 || n == f->n) {
-		text_add(out, n == 0 ? "none" : "all");
+		text_add(out, n == 0 ? "none" : "all of them");
 		return;
 	}
+	but = 2 * n > f->n;
+	text_add(out, but ? "all but " : "");
 	for (int i = 0; i < f->n; i++)
-		if (f->picked[i])
-			text_addf(out, "%s%d", out->len ? " " : "", i + 1);
+		if (f->picked[i] != but)
+			text_addf(out, "%s%s", named++ ? ", " : "", f->choices[i].title);
+}
+
+/* The whole list only where there is nothing to go by, or something is to be changed. */
+static void say_tools(struct talk *t, struct facts *f, struct talk_prompt *p)
+{
+	struct text owned = {0};
+
+	out_blank(&t->out);
+	if (!remembered(f)) {
+		choose_list(t, f->choices, f->n);
+		return;
+	}
+	p->by_default = "the same";
+	if (record_told(t->job, "tool:"))
+		choose_list(t, f->choices, f->n);
+	owned_words(&owned, f);
+	out_say(&t->out, 0, 2, "Tools last time: %s. `?` lists them with their numbers.", text_str(&owned));
+	text_free(&owned);
 }
 
 enum talk_reply ask_tools(struct talk *t)
@@ -152,27 +176,21 @@ enum talk_reply ask_tools(struct talk *t)
 	struct facts f = facts_new("tool", t->kn->ntools);
 	struct talk_prompt p = {.question = "Which tools are there", .help = help_tools,
 				.allowed = "numbers or names, all, none"};
-	struct text owned = {0};
 	uint64_t use = tools_of_use(t->kn);
 	enum talk_reply reply;
 
 	for (int i = 0; i < t->kn->ntools; i++)
 		if (use >> i & 1)
 			facts_add(&f, i, t->kn->tools[i].id, t->kn->tools[i].title);
-	if (remembered(&f)) {
-		owned_words(&owned, &f);
-		p.by_default = text_str(&owned);
-	}
 	p.choices = f.choices;
 	p.nchoices = f.n;
-	out_blank(&t->out);
-	choose_list(t, f.choices, f.n);
+	p.about = &f;
+	say_tools(t, &f, &p);
 	reply = talk_ask_several(t, &p, true, true, f.picked);
 	if (reply == TALK_DEFAULT || reply == TALK_DONT_KNOW || reply == TALK_CANNOT)
 		reply = TALK_TEXT;
 	if (reply == TALK_TEXT)
 		remember(&f);
-	text_free(&owned);
 	return facts_end(t, &f, reply);
 }
 
