@@ -6,6 +6,7 @@
 
 #include "base/mem.h"
 #include "report/report.h"
+#include "report/words.h"
 #include "talk/inner.h"
 
 #define LONGEST (sizeof ((struct job_setting *)0)->found)
@@ -328,6 +329,17 @@ bool settings_open(const struct job_view *v)
 	return false;
 }
 
+/* Disturbed by opening something, so that it can be put back only when that is closed again. */
+static bool outside(const struct kn_knowledge *kn, int setting)
+{
+	for (int a = 0; a < kn->naccesses; a++)
+		for (int i = 0; i < kn->accesses[a].nrecords; i++)
+			if (kn->accesses[a].records[i] == setting)
+				return true;
+	return false;
+}
+
+/* What is inside first; else in the order of the final set-up, as the view has them. */
 static const struct job_setting *next_open(const struct job_view *v)
 {
 	const struct job_setting *best = NULL;
@@ -335,8 +347,7 @@ static const struct job_setting *next_open(const struct job_view *v)
 	for (int i = 0; i < v->nsettings; i++) {
 		const struct job_setting *s = &v->settings[i];
 
-		if (still_open(s) && (!best || v->kn->settings[s->setting].order <
-						       v->kn->settings[best->setting].order))
+		if (still_open(s) && (!best || (outside(v->kn, best->setting) && !outside(v->kn, s->setting))))
 			best = s;
 	}
 	return best;
@@ -419,6 +430,24 @@ static void after_default(struct text *out, const struct back *b)
 	}
 }
 
+static void say_outside(struct talk *t, int setting)
+{
+	const struct job_view *v = talk_view(t);
+	struct text limit = {0};
+
+	for (int i = 0; v && i < v->nsettings; i++) {
+		const struct job_setting *s = &v->settings[i];
+
+		if (s->setting != setting || words_setting_verdict(v, s, s->left) != RD_OUTSIDE)
+			continue;
+		text_clear(&limit);
+		words_setting_limit(&limit, v, s);
+		out_say(&t->out, 0, 2, "CAUTION: %s is outside its limit, %s. `change %s=FIGURE` when it is set.",
+			s->left, text_str(&limit), v->kn->settings[setting].id);
+	}
+	text_free(&limit);
+}
+
 static enum talk_reply ask_after(struct talk *t, const struct job_view *v)
 {
 	struct back b = to_put_back(v, t->job);
@@ -426,10 +455,12 @@ static enum talk_reply ask_after(struct talk *t, const struct job_view *v)
 	struct text question = {0}, line = {0}, enter = {0};
 	struct talk_prompt p = {.help = help_after, .about = &b};
 	enum talk_reply reply;
-	bool good;
+	bool good, close = outside(t->kn, b.setting) && !bench_running(v); /* on the bench it stays open */
 
 	if (k->restore)
 		out_say(&t->out, 0, 2, "Put back: %s. %s", k->title, k->restore);
+	if (close)
+		access_say(t, 0, KN_RUNNING);
 	after_question(&question, t, &b);
 	after_default(&enter, &b);
 	p.question = text_str(&question);
@@ -441,10 +472,15 @@ static enum talk_reply ask_after(struct talk *t, const struct job_view *v)
 					  "one for all; each at most %zu bytes.", LONGEST - 1))
 			reply = TALK_OVER;
 	} while (!good && reply != TALK_OVER);
+	if ((reply == TALK_TEXT || reply == TALK_DEFAULT) && close &&
+	    access_record(t, 0, KN_RUNNING) < 0)
+		reply = TALK_OVER;
 	for (int i = 0; i < b.n; i++)
 		if ((reply == TALK_TEXT || reply == TALK_DEFAULT || reply == TALK_DONT_KNOW) &&
 		    record(t, b.setting, b.at[i].place, "left", reply == TALK_DONT_KNOW ? "" : b.now[i]) < 0)
 			reply = TALK_OVER;
+	if (reply == TALK_TEXT || reply == TALK_DEFAULT)
+		say_outside(t, b.setting);
 	text_free(&question);
 	text_free(&line);
 	text_free(&enter);
