@@ -2,7 +2,9 @@
  *
  * Outside values: the six-state test matrix of Pattipati and Alexandridis (IEEE Trans. SMC 20(4),
  * 1990; table and 2.18 from memory, confirmed by exhaustive search); p/c order of Kadane and Simon
- * and the access cluster of Ottosen and Jensen (arXiv 1203.3502), numbers worked by hand. */
+ * and the access cluster of Ottosen and Jensen (arXiv 1203.3502), numbers worked by hand; the drilling
+ * decision of Raiffa (Decision Analysis, 1968; chances and payoffs from memory): what the sounding is
+ * worth, 12.5, and what knowing would be worth, 35. */
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -139,6 +141,29 @@ static const int dictionary[6][5] = {
 	{ 1, 0, 0, 1, 1 }, { 1, 1, 0, 0, 0 }, { 1, 1, 1, 1, 0 },
 };
 
+/* Tests until the state is known when the most informative one is always taken. */
+static double by_information(struct small *k, const struct pl_belief *b)
+{
+	struct pl_belief after = { 0 };
+	double most = 1e-9, cost = 1;
+	int best = -1;
+
+	for (int t = 0; t < k->p.nchecks; t++)
+		if (pl_information(&k->p, b, t) > most + 1e-12) {
+			most = pl_information(&k->p, b, t);
+			best = t;
+		}
+	if (best < 0)
+		return 0;
+	for (int o = 0; o < 2; o++) {
+		double share = pl_belief_cell(&k->p, b, best, o, &after);
+
+		cost += share > 0 ? share * by_information(k, &after) : 0;
+	}
+	pl_belief_free(&after);
+	return cost;
+}
+
 /* T-SEQ1: knowing the state ends it; a remedy per state that costs a great deal when it is wrong
  * makes the planner find out first.  Expected tests 2.18; information alone would start with t1. */
 static void test_six_state_matrix_starts_with_the_second_test(void **state)
@@ -166,11 +191,63 @@ static void test_six_state_matrix_starts_with_the_second_test(void **state)
 		}
 	assert_int_equal(best_bits, 0);
 	fixture_near(most, .8415, 5e-5);
+	fixture_near(by_information(&k, &k.b), 2.86, 1e-9);
 	k.p.depth = 3;
 	n = pl_first_steps(&k.p, &k.b, 1, c, 4, &base);
 	assert_true(n > 0 && c[0].check);
 	assert_int_equal(c[0].option, 1);
 	fixture_near(c[0].value - dear, 2.18, 1e-9);
+	stop(&k);
+}
+
+/* Drilling costs 70 and pays 120 when wet, 270 when soaking; chances .5 dry, .3 wet, .2 soaking.  As a
+ * repair of 70 minutes against handing over at 270: it cures what soaks and 4 of 9 that are wet. */
+static void test_drilling_is_worth_a_sounding_of_twelve_and_a_half(void **state)
+{
+	const double p[] = { .5, .3 * 5 / 9, .3 * 4 / 9, .2 };
+	const double sounding[4][3] = { { .6, .3, .1 }, { .3, .4, .3 }, { .3, .4, .3 }, { .1, .4, .5 } };
+	const int ground[4] = { 0, 1, 1, 2 };
+	struct pl_remedy_option *drill;
+	struct small k;
+
+	(void)state;
+	start(&k, 4, p, 1);
+	k.p.hand_over = 270;
+	add_remedy(&k, 2, 70, 0);
+	drill = &k.p.remedy[0];
+	drill->nclears = 2;
+	drill->clears = arena_array(k.p.arena, 2, sizeof *drill->clears);
+	drill->clears[0] = (struct pl_clear){ 2, 1 };
+	drill->clears[1] = (struct pl_clear){ 3, 1 };
+	for (int t = 0; t < 2; t++) {
+		add_check(&k, 0);
+		k.p.check[t].ncells = 3;
+		for (int f = 0; f < 4; f++)
+			for (int o = 0; o < 3; o++)
+				k.rows[t][f + 1][o] = t ? ground[f] == o : sounding[f][o];
+	}
+	fixture_near(pl_base(&k.p, &k.b, 1, NULL), 270 - 20, 1e-9);
+	fixture_near(pl_check_value(&k.p, &k.b, 1, 0, 1, INFINITY), 270 - 20 - 12.5, 1e-9);
+	fixture_near(pl_check_value(&k.p, &k.b, 1, 1, 1, INFINITY), 270 - 20 - 35, 1e-9);
+	stop(&k);
+}
+
+/* The prefix is not cut at the first loss: behind an opening of 3 the first repair leaves it at
+ * 3 + 1 + .6 x 6 = 7.6, above handing over at 6; all four come to 3 + 1 + .6 + .3 + .1 = 5. */
+static void test_all_prefixes_are_tried(void **state)
+{
+	const double p[] = { .4, .3, .2, .1 };
+	struct small k;
+	int first;
+
+	(void)state;
+	start(&k, 4, p, 2);
+	k.p.access[1] = (struct pl_access){ 0, 3, true, 3 };
+	for (int f = 0; f < 4; f++)
+		add_remedy(&k, f, 1, 1);
+	k.p.hand_over = 6;
+	fixture_near(pl_base(&k.p, &k.b, 1, &first), 5, 1e-9);
+	assert_int_equal(first, 0);
 	stop(&k);
 }
 
@@ -202,7 +279,9 @@ int main(void)
 		cmocka_unit_test(test_remedies_are_ordered_by_chance_over_cost),
 		cmocka_unit_test(test_access_is_shared_inside_a_cluster),
 		cmocka_unit_test(test_closed_cluster_is_entered_once),
+		cmocka_unit_test(test_all_prefixes_are_tried),
 		cmocka_unit_test(test_close_to_the_optimum),
+		cmocka_unit_test(test_drilling_is_worth_a_sounding_of_twelve_and_a_half),
 		cmocka_unit_test(test_six_state_matrix_starts_with_the_second_test),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
