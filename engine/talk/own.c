@@ -110,7 +110,7 @@ static enum talk_reply ask_like(struct own *o)
 	choose_list(t, choices, o->nmachines);
 	do {
 		reply = talk_ask(t, &p, &line);
-		if (reply == TALK_DEFAULT)
+		if (reply == TALK_DEFAULT && p.by_default)
 			picked = machine_by_id(o, p.by_default);
 		if (reply != TALK_TEXT)
 			break;
