@@ -36,7 +36,7 @@ _halfsplit()
 {
 	local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD - 1]} command='' i
 	local commands='resume jobs report learn list rank show lint machine'
-	local options='--script --machine --trees --job-dir --json --html --dot --figures --due --complaint --answer --tool --history
+	local options='--script --machine --trees --job-dir --rates --json --html --dot --figures --due --complaint --answer --tool --history
 		--circumstance --leads-unmeasured --size-is-right --help --version'
 
 	COMPREPLY=()
@@ -57,6 +57,7 @@ _halfsplit()
 		mapfile -t COMPREPLY < <(compgen -W "$(_halfsplit_ids checks)" -S = -- "$word")
 		compopt -o nospace 2>/dev/null ;;
 	-s | --script) mapfile -t COMPREPLY < <(compgen -f -- "$word") ;;
+	--rates) mapfile -t COMPREPLY < <(compgen -W 'home workshop counter' -- "$word") ;;
 	-t | --trees | -j | --job-dir) mapfile -t COMPREPLY < <(compgen -d -- "$word") ;;
 	--tool | --history | --circumstance) ;;
 	show) mapfile -t COMPREPLY < <(compgen -W "$(_halfsplit_ids symptoms)" -- "$word") ;;

@@ -9,6 +9,7 @@
 
 #include "base/mem.h"
 #include "base/text.h"
+#include "plan/plan.h"
 #include "talk/paths.h"
 #include "talk/talk.h"
 
@@ -34,6 +35,7 @@ static const char usage[] =
 	"  -m, --machine ID       the machine\n"
 	"  -t, --trees DIR        folder of the trees (or the variable HALFSPLIT_TREES)\n"
 	"  -j, --job-dir DIR      folder of the jobs\n"
+	"      --rates NAME       home, workshop or counter: what time and money are worth\n"
 	"      --json             JSON instead of text (rank, list, report, jobs)\n"
 	"      --due              jobs on watch whose day has come (jobs)\n"
 	"      --html             an HTML page instead of text (report, show)\n"
@@ -45,13 +47,14 @@ static const char usage[] =
 	"Exit status: 0 done; 1 ended without an answer; 2 usage, or a script line not\n"
 	"understood; 3 trees; 4 job file; 5 reading or writing; 130 Ctrl-C twice.\n";
 
-enum { HISTORY = 256, CIRCUMSTANCE, TOOL, JSON, LEADS, SIZE, HTML, DUE, DOT, FIGURES };
+enum { HISTORY = 256, CIRCUMSTANCE, TOOL, JSON, LEADS, SIZE, HTML, DUE, DOT, FIGURES, RATES };
 
 static const struct option long_options[] = {
 	{"script", required_argument, NULL, 's'},
 	{"machine", required_argument, NULL, 'm'},
 	{"trees", required_argument, NULL, 't'},
 	{"job-dir", required_argument, NULL, 'j'},
+	{"rates", required_argument, NULL, RATES},
 	{"json", no_argument, NULL, JSON},
 	{"html", no_argument, NULL, HTML},
 	{"due", no_argument, NULL, DUE},
@@ -123,11 +126,16 @@ static int take_rank_option(struct talk_rank *r, int option)
 /* -1: go on; else the status to end with. */
 static int take_option(struct command_line *c, int option)
 {
+	struct pl_rates rates;
+
 	switch (option) {
 	case 's': c->talk.script = optarg; return -1;
 	case 'm': c->talk.machine = c->rank.machine = optarg; return -1;
 	case 't': c->talk.trees = optarg; return -1;
 	case 'j': c->talk.job_dir = optarg; return -1;
+	case RATES:
+		c->talk.rates = optarg;
+		return pl_rates_named(optarg, &rates) ? -1 : wrong("The rates are home, workshop or counter", optarg);
 	case HTML: c->html = true; return -1;
 	case DUE: c->due = true; return -1;
 	case DOT: c->dot = true; return -1;

@@ -193,7 +193,8 @@ void job_situation(const struct job_view *v, struct pl_situation *out)
 	*out = (struct pl_situation){ .suspects = v->suspects, .the_case = &v->the_case,
 		.tools = v->tools, .open = v->open, .circumstances = v->circumstances,
 		.circumstances_known = v->circumstances_known, .nholds = v->nholds, .holds = v->holds,
-		.done = v->done, .remedy_done = v->remedy_done, .rates = pl_rates_default() };
+		.done = v->done, .remedy_done = v->remedy_done };
+	pl_rates_named(v->rates, &out->rates);
 }
 
 const struct pl_plan *job_plan(struct job *j, struct hs_err *err)

@@ -111,6 +111,7 @@ struct job_view {
 	int nfindings; struct job_finding *findings;
 	int ncomplaints; int complaints[8];     /* check indices */
 	uint64_t tools; bool tools_told;
+	const char *rates;                      /* as told; NULL: the default */
 	uint64_t open;
 	uint32_t circumstances, circumstances_known;
 	int nholds; int holds[16];

@@ -68,7 +68,9 @@ static void fact(struct making *m, const char *what, const char *value)
 		m->v->circumstances_known |= (uint32_t)bit;
 		m->v->circumstances = says_yes(value) ? m->v->circumstances | (uint32_t)bit
 						      : m->v->circumstances & ~(uint32_t)bit;
-	} else if (strncmp(what, "altitude", 8) == 0)
+	} else if (strcmp(what, "rates") == 0)
+		m->v->rates = value;
+	else if (strncmp(what, "altitude", 8) == 0)
 		m->v->altitude_m = strtod(value, NULL);
 	else if (strncmp(what, "air", 3) == 0)
 		m->v->air_degC = strtod(value, NULL);

@@ -7,11 +7,6 @@
 #define AS_GOOD_MIN 1.0
 #define WANTED_MOST 6         /* checks with a missing tool that are weighed */
 
-struct pl_rates pl_rates_default(void)
-{
-	return (struct pl_rates){ 1, .1, 3, 600 };
-}
-
 static double opening_minutes(const struct pl_situation *now, int access)
 {
 	const struct kn_knowledge *kn = now->suspects->kn;

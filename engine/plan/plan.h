@@ -18,8 +18,12 @@ struct pl_rates {
 	double waiting;         /* a waited minute, 0.1 */
 	double handling;        /* per check, 3 */
 	double hand_over;       /* 600 */
+	double labour;          /* currency units a minute of hands is charged with; 0: not shown */
+	const char *name;       /* "home", "workshop", "counter" */
 };
-struct pl_rates pl_rates_default(void);
+struct pl_rates pl_rates_default(void);         /* the workshop's */
+/* false, and the default, when there is none of that name. */
+bool pl_rates_named(const char *name, struct pl_rates *out);
 
 struct pl_situation {
 	const struct su_suspects *suspects;

@@ -149,6 +149,8 @@ enum talk_reply ask_reopen(struct talk *t);     /* the job is closed */
 enum talk_reply ask_after_repair(struct talk *t, bool *nothing);
 enum talk_reply ask_finish(struct talk *t);
 
+/* rates.c: `rates home`, 0 or -1 with err. */
+int rates_tell(struct talk *t, const char *argument, struct hs_err *err);
 /* timer.c: `timer 15 bath`, 0 or -1 with err; those that run or have rung unseen. */
 int timer_start(struct talk *t, const char *typed, struct hs_err *err);
 void timers_show(struct talk *t);

@@ -105,7 +105,9 @@ static int new_job(struct talk *t, const char *what)
 	out_say(&t->out, 0, 2, "Job %s. Every answer is saved before the next question.", id);
 	if (job_nevents(t->job) > 0)
 		return 0;
-	return talk_record(t, JOB_BEGAN, t->kn->machine, t->kn->digest, what, NULL);
+	if (talk_record(t, JOB_BEGAN, t->kn->machine, t->kn->digest, what, NULL) < 0)
+		return -1;
+	return t->options->rates ? talk_record(t, JOB_TOLD, "rates", t->options->rates, NULL, NULL) : 0;
 }
 
 static void say_complaint(struct talk *t, int symptom)

@@ -28,6 +28,7 @@ struct talk_options {
 	const char *job_dir;     /* folder of the jobs */
 	const char *machine;     /* NULL: ask */
 	const char *script;      /* NULL: standard input; "-" too */
+	const char *rates;       /* home, workshop or counter, for a new job; NULL: the workshop's */
 	const char *resume;      /* id of a job; NULL: a new one */
 };
 

@@ -37,6 +37,7 @@ static const struct word_entry table[WORD_COUNT] = {
 	[WORD_OPENED] = {"opened", {NULL}, "STATE", "something is open that was not asked for"},
 	[WORD_CLOSED] = {"closed", {NULL}, "STATE", "something is closed again (or: closed all)"},
 	[WORD_TIMER] = {"timer", {NULL}, "MINUTES [WHAT]", "a timer: shown, never waited for; runs on when you leave"},
+	[WORD_RATES] = {"rates", {NULL}, "home|workshop|counter", "what time and money are worth here"},
 	[WORD_NOTE] = {"note", {NULL}, "TEXT", "write a note into the job"},
 	[WORD_REPORT] = {"report", {NULL}, NULL, "the job sheet as it stands"},
 	[WORD_FINISH] = {"finish", {NULL}, NULL, "end the job: proven, on watch, handed over ..."},
