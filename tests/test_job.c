@@ -343,6 +343,7 @@ static void test_every_prefix_opens(void **state)
 			assert_int_equal(data[cut - 1], '\n');
 		}
 	}
+	printf("# %zu truncations, every one opens with the whole lines before it\n", size);
 	mem_free(data);
 }
 
@@ -378,6 +379,7 @@ static void test_every_flipped_bit_is_found(void **state)
 		assert_int_equal(job_nevents(j), good - 1);
 		job_close(j);
 	}
+	printf("# %zu single flipped bits, every one found\n", size * 8);
 	mem_free(data);
 }
 
@@ -520,6 +522,30 @@ static int fault_fdatasync(int fd) { return faulty() ? -1 : no_sync(fd); }
 static int fault_fsync(int fd) { return faulty() ? -1 : no_sync(fd); }
 static int fault_ftruncate(int fd, off_t size) { return faulty() ? -1 : ftruncate(fd, size); }
 
+static int fault_open(int at, const char *path, int flags, mode_t mode)
+{
+	return faulty() ? -1 : openat(at, path, flags, mode);
+}
+static int fault_close(int fd)
+{
+	bool bad = faulty();            /* what close() says, the descriptor is gone */
+
+	return close(fd) < 0 || bad ? -1 : 0;
+}
+
+static void fail_calls(int at, bool for_ever, int reason)
+{
+	file_calls.open = fault_open;
+	file_calls.write = fault_write;
+	file_calls.fdatasync = fault_fdatasync;
+	file_calls.fsync = fault_fsync;
+	file_calls.ftruncate = fault_ftruncate;
+	file_calls.close = fault_close;
+	countdown = at;
+	lasting = for_ever;
+	wrong = reason;
+}
+
 static int play_until_error(struct job *j, const char *first_note)
 {
 	int done = 0;
@@ -542,13 +568,7 @@ static void one_fault(int at, bool for_ever, int reason, bool *any)
 	bool torn;
 	int done, nevents, found;
 
-	file_calls.write = fault_write;
-	file_calls.fdatasync = fault_fdatasync;
-	file_calls.fsync = fault_fsync;
-	file_calls.ftruncate = fault_ftruncate;
-	countdown = at;
-	lasting = for_ever;
-	wrong = reason;
+	fail_calls(at, for_ever, reason);
 	j = job_create(dir, "disk", kn, &err);
 	done = j ? play_until_error(j, "a note that is long enough to be torn") : 0;
 	nevents = j ? job_nevents(j) : 0;
@@ -586,7 +606,61 @@ static void test_every_fault_of_the_disk_at_every_call(void **state)
 				calls++;
 			}
 		}
+	printf("# writing: %d runs, each with one call of the disk failing at another place, once and for "
+	       "ever\n", calls);
 	assert_true(calls > 200);
+}
+
+/* A torn job is opened while the disk fails: it is refused or opened whole, and nothing is lost either
+ * way. */
+static bool one_fault_of_recovery(int at, bool for_ever, const char *data, size_t size, int events)
+{
+	struct hs_err err = { 0 };
+	long recovered = 0;
+	struct job *j;
+	bool any;
+
+	put("torn.job", data, size);
+	fail_calls(at, for_ever, EIO);
+	j = job_open(dir, "torn", kn, &recovered, &err);
+	any = countdown <= 0;
+	if (j)
+		assert_int_equal(job_nevents(j), events);
+	else
+		assert_int_equal(err.code, HS_IO);
+	job_close(j);
+	file_calls = file_real;
+	err_clear(&err);
+	j = job_open(dir, "torn", kn, &recovered, &err);
+	assert_non_null(j);
+	assert_int_equal(job_nevents(j), events);
+	job_close(j);
+	unlink(path_of("torn.job"));
+	assert_int_equal(unlink(path_of("torn.job.bad")), 0);
+	return any;
+}
+
+static void test_every_fault_of_the_disk_while_a_torn_job_is_opened(void **state)
+{
+	struct hs_err err = { 0 };
+	struct job *j = job_create(dir, "full", kn, &err);
+	size_t size;
+	char *data;
+	int runs = 0, events;
+
+	(void)state;
+	without_sync();
+	play(j);
+	events = job_nevents(j) - 1;
+	job_close(j);
+	file_calls = file_real;
+	data = slurp("full.job", &size);
+	for (int lasts = 0; lasts < 2; lasts++)
+		for (int at = 1; one_fault_of_recovery(at, lasts, data, size - 3, events); at++)
+			runs++;
+	printf("# recovering: %d runs, each with one call of the disk failing at another place\n", runs);
+	assert_true(runs >= 10);
+	mem_free(data);
 }
 
 static void test_full_disk_says_so_and_goes_on(void **state)
@@ -837,6 +911,7 @@ int main(void)
 		WITH_FOLDER(test_symbolic_link_is_not_followed),
 		WITH_FOLDER(test_second_writer_is_refused),
 		WITH_FOLDER(test_every_fault_of_the_disk_at_every_call),
+		WITH_FOLDER(test_every_fault_of_the_disk_while_a_torn_job_is_opened),
 		WITH_FOLDER(test_full_disk_says_so_and_goes_on),
 		WITH_FOLDER(test_folder_that_cannot_be_written),
 		WITH_FOLDER(test_folders_are_made_private),
