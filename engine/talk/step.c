@@ -177,6 +177,16 @@ static void add_money(struct text *out, double money)
 		text_addf(out, ", parts about %.0f", money);
 }
 
+/* Where hours are charged: the whole bill of the step. */
+static void add_labour(struct talk *t, struct text *out, double minutes, double money)
+{
+	const struct job_view *v = talk_view(t);
+	struct pl_rates r;
+
+	if (v && v->rates && pl_rates_named(v->rates, &r) && r.labour > 0)
+		text_addf(out, ", about %.0f with the labour", minutes * r.labour + money);
+}
+
 static double step_minutes(struct talk *t, const struct talk_step *s, double *money)
 {
 	const struct job_view *v = talk_view(t);
@@ -198,6 +208,7 @@ static void show_cost(struct talk *t, const struct pl_step *p, const struct talk
 	text_add(&line, "Takes ");
 	out_minutes(&line, p ? p->minutes : minutes);
 	add_money(&line, p ? p->money : money);
+	add_labour(t, &line, p ? p->minutes : minutes, p ? p->money : money);
 	if (p && p->saves >= 1 && isfinite(p->saves)) {
 		text_add(&line, "; saves ");
 		out_minutes(&line, p->saves);
