@@ -172,9 +172,29 @@ static void test_every_code_is_read_back(void **state)
 	}
 }
 
+/* A word behind codes is about all of them since the last such word. */
+static void test_stored_and_active_are_said_behind_codes(void **state)
+{
+	struct rd_blink b = good("13 active 21 41 stored");
+
+	(void)state;
+	assert_int_equal(b.n, 3);
+	assert_int_equal(b.state[0], RD_CODE_ACTIVE);
+	assert_int_equal(b.state[1], RD_CODE_STORED);
+	assert_int_equal(b.state[2], RD_CODE_STORED);
+	b = good("13 41 / 13 stored 41 active");
+	assert_int_equal(b.readings, 2);
+	assert_int_equal(b.state[0], RD_CODE_STORED);
+	assert_int_equal(b.state[1], RD_CODE_ACTIVE);
+	assert_int_equal(good("LLSSS stored").state[0], RD_CODE_STORED);
+	assert_int_equal(good("13").state[0], RD_CODE_NOT_SAID);
+	refused("stored 13", "stands before");
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
+		cmocka_unit_test(test_stored_and_active_are_said_behind_codes),
 		cmocka_unit_test(test_one_code_is_read_in_every_form),
 		cmocka_unit_test(test_several_codes_are_one_reading_when_they_rise),
 		cmocka_unit_test(test_two_readings_agree_when_the_list_comes_again),

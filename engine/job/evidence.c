@@ -149,6 +149,13 @@ int job_evidence(struct job *j, const struct job_finding *f, double exponent, in
 		}
 		return n;
 	}
+	for (int i = 0; i < u->ncodes; i++) { /* each code of a list is seen by itself; a stored one is history */
+		out[n] = blank(f, exponent * rd_blink_worth(u->code_state[i] != RD_CODE_STORED, NAN), epoch,
+			       f->place);
+		n += word_row(j, u->code_outcome[i], KN_NONE, &out[n]);
+	}
+	if (u->ncodes)
+		return n;
 	out[0] = blank(f, exponent, epoch, f->place);
 	if (!u->number)
 		return word_row(j, u->outcome, u->outcome_place, &out[0]);

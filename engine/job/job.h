@@ -8,6 +8,7 @@
 
 #include "job/event.h"
 #include "plan/plan.h"
+#include "reading/blink.h"
 #include "suspects/suspects.h"
 
 struct job;
@@ -68,6 +69,10 @@ struct job_understood {
 	int outcome, outcome_place;     /* words; KN_NONE for numbers */
 	bool number;
 	struct rd_result reading;       /* numbers */
+	int ncodes;                     /* lamp codes of one reading, and how often it was read alike */
+	int code_outcome[RD_CODES_MAX];
+	enum rd_code_state code_state[RD_CODES_MAX];
+	int code_readings;
 	int nplaces;                    /* words given as a list, "1:dry 2:wet": */
 	int at[RD_PLACES_MAX];          /* the outcome at each place, KN_NONE where not said */
 	char echo[200];

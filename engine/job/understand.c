@@ -154,7 +154,36 @@ static int outcome_of_code(const struct kn_check *c, int code)
 	return KN_NONE;
 }
 
-/* "23", "2 long 3 short", "LLSSS LLSSS".  false: these are no flashes, but words of the check. */
+/* Each code of the list as its outcome.  Several together point to what they share; one alone is named. */
+static bool codes_of(const struct kn_check *c, const struct rd_blink *b, struct job_understood *out,
+		     struct hs_err *err)
+{
+	struct text echo = { 0 };
+
+	for (int i = 0; i < b->n; i++) {
+		int outcome = outcome_of_code(c, b->code[i]);
+
+		if (outcome == KN_NONE) {
+			if (b->n > 1)
+				err_set(err, HS_BAD_INPUT, "%d is no code of this machine's lamp.", b->code[i]);
+			text_free(&echo);
+			return false;
+		}
+		out->code_outcome[i] = outcome;
+		out->code_state[i] = b->state[i];
+		text_addf(&echo, "%s%s%s", i ? "; " : "", c->outcomes[outcome].title,
+			  b->state[i] == RD_CODE_STORED ? ", stored" : b->state[i] == RD_CODE_ACTIVE ? ", active" : "");
+	}
+	out->ncodes = b->n;
+	out->code_readings = b->readings;
+	out->outcome = out->code_outcome[0];
+	snprintf(out->echo, sizeof out->echo, "%.170s%s", text_str(&echo),
+		 b->readings > 1 ? ", read twice alike" : "");
+	text_free(&echo);
+	return true;
+}
+
+/* "23", "2 long 3 short", "LLSSS LLSSS", "13 41 stored".  false: these are no flashes, but words of the check. */
 static bool lamp_code(const struct kn_check *c, const char *text, struct job_understood *out,
 		      enum job_status *status, struct hs_err *err)
 {
@@ -169,16 +198,8 @@ static bool lamp_code(const struct kn_check *c, const char *text, struct job_und
 		err_set(err, HS_BAD_INPUT, "%s", why.text);
 		return true;
 	}
-	if (b.n > 1) {
-		err_set(err, HS_BAD_INPUT, "%d codes together point to what they share: battery, supply or ground. "
-			"Look to these first; to go on with a code, type it alone.", b.n);
-		return true;
-	}
-	out->outcome = outcome_of_code(c, b.code[0]);
-	if (out->outcome == KN_NONE)
-		return false;
-	snprintf(out->echo, sizeof out->echo, "%.140s%s", c->outcomes[out->outcome].title,
-		 b.readings > 1 ? ", read twice alike" : "");
+	if (!codes_of(c, &b, out, err))
+		return b.n > 1; /* one may be a number of the list of answers */
 	*status = JOB_OK;
 	return true;
 }

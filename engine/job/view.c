@@ -332,6 +332,38 @@ static void retire(struct making *m)
 	}
 }
 
+/* Volts while cranking, last measured in this epoch: the figure a machine calls battery-cranking. */
+static double cranking_volts(const struct making *m, int epoch)
+{
+	int value = kn_value_by_id(m->kn, "battery-cranking");
+
+	for (int i = m->v->nfindings - 1; value != KN_NONE && i >= 0; i--) {
+		const struct job_finding *f = &m->v->findings[i];
+		const struct kn_reading *r = m->kn->checks[f->check].reading;
+
+		if (f->counts && f->epoch == epoch && r && r->value == value && single_number(&f->understood))
+			return rd_unit_convert(f->understood.reading.value, r->unit, RD_VOLT);
+	}
+	return NAN;
+}
+
+/* With a low battery the box invents codes: none counts, whichever was read first. */
+static void doubt_codes(struct making *m)
+{
+	for (int i = 0; i < m->v->nfindings; i++) {
+		struct job_finding *f = &m->v->findings[i];
+
+		if (!f->counts || !f->understood.ncodes ||
+		    rd_blink_worth(true, cranking_volts(m, f->epoch)) > 0)
+			continue;
+		for (int k = 0; k < f->nevidence; k++)
+			m->rows[f->first_evidence + k].exponent = 0;
+		f->counts = false;
+		snprintf(f->why, sizeof f->why, "below %.1f V while cranking the box invents codes: charge, read again",
+			 RD_BLINK_VOLTS);
+	}
+}
+
 /* The outcomes of an answer, each place of a list by itself. */
 static int outcomes_of(const struct kn_check *c, const struct job_understood *u, int out[RD_PLACES_MAX])
 {
@@ -427,6 +459,7 @@ static void answered(struct making *m, int event)
 	if (f->counts)
 		take_rows(m, f, e);
 	retire(m);
+	doubt_codes(m);
 	mark_answered(m, f);
 	holds(m, f->check, outcome, outcomes_of(&m->kn->checks[f->check], &f->understood, outcome));
 }

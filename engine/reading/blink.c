@@ -15,6 +15,8 @@ struct counting {
 	bool marked;            /* readings are parted by "/": the order says nothing then */
 	int n, code[4 * RD_CODES_MAX];
 	bool first[4 * RD_CODES_MAX];
+	enum rd_code_state state[4 * RD_CODES_MAX];
+	int said;               /* states are said of the codes before this one */
 };
 
 static int refuse(struct counting *c, const char *why)
@@ -27,6 +29,7 @@ static int keep(struct counting *c, int number)
 	if (c->n == 4 * RD_CODES_MAX)
 		return refuse(c, "That is more codes than a lamp sends.");
 	c->first[c->n] = c->restart || c->n == 0;
+	c->state[c->n] = RD_CODE_NOT_SAID;
 	c->code[c->n++] = number;
 	c->restart = false;
 	return 0;
@@ -157,6 +160,24 @@ static int new_reading(struct counting *c)
 	return 0;
 }
 
+/* "stored", "active": of the codes since the last such word. */
+static enum rd_code_state named_state(const char *word)
+{
+	return text_same_word(word, "stored") ? RD_CODE_STORED : text_same_word(word, "active") ? RD_CODE_ACTIVE
+												 : RD_CODE_NOT_SAID;
+}
+
+static int say_state(struct counting *c, enum rd_code_state state)
+{
+	if (end_code(c) < 0)
+		return -1;
+	if (c->said == c->n)
+		return refuse(c, "Which code is stored or active stands before that word.");
+	while (c->said < c->n)
+		c->state[c->said++] = state;
+	return 0;
+}
+
 static int count_word(struct counting *c)
 {
 	char word[WORD];
@@ -171,6 +192,8 @@ static int count_word(struct counting *c)
 		return count_run(c, word);
 	if (named_flash(word))
 		return flashes(c, named_flash(word) > 0, 1);
+	if (named_state(word) != RD_CODE_NOT_SAID)
+		return say_state(c, named_state(word));
 	if (text_same_word(word, "again"))
 		return new_reading(c);
 	if (text_same_word(word, "then") || text_same_word(word, "and"))
@@ -246,11 +269,15 @@ static int compare(struct counting *c, struct rd_blink *out)
 
 		if (other != length || memcmp(c->code, c->code + at, sizeof(int) * (size_t)length) != 0)
 			return differ(c, 0, length, at, other);
+		for (int i = 0; i < length; i++)
+			if (c->state[at + i] != RD_CODE_NOT_SAID)
+				c->state[i] = c->state[at + i];
 		out->readings++;
 	}
 	out->readings++;
 	out->n = length;
 	memcpy(out->code, c->code, sizeof(int) * (size_t)length);
+	memcpy(out->state, c->state, sizeof out->state[0] * (size_t)length);
 	return 0;
 }
 

@@ -4,7 +4,9 @@
  * ("LLSSS") or in strokes ("- - . . .").  Several codes of one reading are parted by commas, "then",
  * "and" or blanks; two readings by "/" or "again".  Lamps send the lowest code first and repeat the
  * list, so a code that is not higher than the one before begins the list again: "13 41 13 41" is
- * one list read twice.  Common practice, no source. */
+ * one list read twice.  `stored` and `active` behind codes say of them, back to the last such word,
+ * whether they come in the read-out only or with the engine running: "13 41 stored", "13 active 41
+ * stored".  Common practice, no source. */
 #ifndef READING_BLINK_H
 #define READING_BLINK_H
 
@@ -17,8 +19,11 @@
 #define RD_LONGS_MAX 5       /* more long flashes than any list of codes has */
 #define RD_SHORTS_MAX 9
 
+enum rd_code_state { RD_CODE_NOT_SAID, RD_CODE_ACTIVE, RD_CODE_STORED };
+
 struct rd_blink {
 	int n, code[RD_CODES_MAX]; /* the list, in the order it was sent */
+	enum rd_code_state state[RD_CODES_MAX];
 	int readings;              /* how often it was read and found the same; a code counts from 2 on */
 };
 /* 0; -1 with the reason: not understood, no long flash, more flashes than a code has, or two

@@ -114,7 +114,7 @@ static void name_outcome(const struct kn_knowledge *kn, const struct kn_check *c
 {
 	const struct kn_outcome *o;
 
-	if (c->reading || u->number || u->nplaces > 0 || u->outcome == KN_NONE)
+	if (c->reading || u->number || u->nplaces > 0 || u->ncodes > 0 || u->outcome == KN_NONE)
 		return;
 	o = &c->outcomes[u->outcome];
 	text_clear(line);
@@ -155,6 +155,8 @@ enum talk_reply answer_at(struct talk *t, int event, int check, int place, const
 			break;
 		reply = status == JOB_REFUSED ? TALK_DONT_KNOW : settle_doubt(t, status, &a.flags, why);
 	}
+	if (reply == TALK_TEXT && u.ncodes)
+		reply = codes_again(t, &a, &line, &u, why);
 	if (reply == TALK_TEXT) {
 		name_outcome(t->kn, c, &u, &line);
 		a.text = text_str(&line);

@@ -209,6 +209,10 @@ int change_answer(struct talk *t, const char *argument, struct hs_err *err, enum
 enum talk_reply change_skip(struct talk *t, const struct talk_step *s, const char *how);
 struct job *change_begin(struct talk *t);
 void change_end(struct talk *t, struct job *before, int event);
+/* codes.c: lamp codes read once are read again, and asked whether they are active; `line` gets what is
+ * recorded.  TALK_DONT_KNOW: the readings differ, `why` says it; else as from talk_ask(). */
+enum talk_reply codes_again(struct talk *t, struct job_answer *a, struct text *line, struct job_understood *u,
+			    struct hs_err *why);
 /* `tell` and `do`: 0, or -1 with err. */
 int answer_tell(struct talk *t, const char *argument, struct hs_err *err, enum talk_reply *reply);
 int step_choose(struct talk *t, const char *argument, struct hs_err *err);
