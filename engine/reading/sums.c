@@ -182,6 +182,84 @@ static double cranking(const double *x, int n) { return n == 1 ? rd_cranking_lim
 static double parasitic(const double *x, int n) { return n == 2 ? rd_parasitic_days(x[0], x[1]) : NAN; }
 static double alternator(const double *x, int n) { return n == 3 ? rd_alternator_at(x[0], x[1], x[2]) : NAN; }
 
+/* ---- what a figure is worth ----------------------------------------------------------------------- */
+
+static void cold(struct text *t, const double *x, int n)
+{
+	bool by_time = n > 2 && rd_cold_by_time(x[2]);
+
+	if (n >= 2 && (rd_reads_cold(x[0], x[1]) || by_time))
+		text_add(t, "cold: what it reads counts");
+	else
+		text_addf(t, "%.0f K warmer than the air: repeat cold", n >= 2 ? x[0] - x[1] : 0);
+}
+
+static void seat(struct text *t, const double *x, int n)
+{
+	text_add(t, n == 2 && rd_seat_counts_agree(rd_eighths(x[0]), rd_eighths(x[1]))
+			    ? "agree" : "more than 1/8 apart: one was seated hard, count again");
+}
+
+static void pickup(struct text *t, const double *x, int n)
+{
+	const struct rd_instrument *plain = rd_instrument_by_id("good-meter");
+
+	if (n == 1 && !rd_sees_pulses(plain))
+		text_add(t, "invalid tool: a plain meter averages short pulses away, whatever it shows; take a "
+			    "peak adaptor, and put its limit behind");
+	else if (n == 2)
+		text_addf(t, "%.3g V peak, %s", x[0], x[0] >= x[1] ? "enough" : "too little");
+}
+
+static void charging(struct text *t, const double *x, int n)
+{
+	double lost = 0;
+
+	switch (rd_charging(x[0], x[1], n > 2 ? x[2] : 13.8, n > 3 ? x[3] : 14.8, &lost)) {
+	case RD_CHARGING_GOOD: text_add(t, "good at the posts"); break;
+	case RD_CHARGING_PATH: text_addf(t, "%.2g V lost on the way: the path, not the regulator", lost); break;
+	case RD_CHARGING_SOURCE: text_add(t, "low at the regulator too: alternator or regulator"); break;
+	case RD_CHARGING_HIGH: text_add(t, "too high: regulator or its earth"); break;
+	}
+}
+
+static void sync(struct text *t, const double *x, int n)
+{
+	static const char *const next[] = { "the screw between 1 and 2", "the screw between 3 and 4",
+					    "the middle screw, pair to pair", "nothing: it is balanced" };
+
+	text_addf(t, "next: %s", n >= 4 ? next[rd_sync_next(x, n > 4 ? x[4] : 10)] : "");
+}
+
+static double burnt(const double *x, int n) { return n == 1 ? rd_flow_needed(x[0]) : NAN; }
+static double dry(const double *x, int n) { return n == 3 ? rd_bowls_dry_s(x[0], x[1], x[2]) : NAN; }
+
+/* A figure against its band, no uncertainty: what a limit says and no more. */
+static void band(struct text *t, const double *x, int n)
+{
+	double p;
+
+	if (n == 3)
+		text_add(t, rd_verdict_words(rd_judge(x[0], x[1], isinf(x[2]) ? RD_OPEN : RD_NUMBER, x[2], 0, &p)));
+}
+static double band_sense(const double *x, int n) { return n == 3 && x[0] <= x[1]; }
+
+#define RD_TRACK_GONE_OHM 1e6 /* a track that shows megohms is worn through; common practice, no source */
+
+/* A position sensor on its stop: what is only off is moved, what is open is renewed. */
+static void closed(struct text *t, const double *x, int n)
+{
+	if (n != 3)
+		return;
+	if (x[2] >= RD_TRACK_GONE_OHM)
+		text_add(t, "open: renew the sensor");
+	else if (x[2] >= x[0] && x[2] <= x[1])
+		text_add(t, "inside");
+	else
+		text_addf(t, "%.4g ohm too %s: move it first", x[2] > x[1] ? x[2] - x[1] : x[0] - x[2],
+			  x[2] > x[1] ? "high" : "low");
+}
+
 /* ---- the list ------------------------------------------------------------------------------------- */
 
 static const struct rd_sum sums[] = {
@@ -246,6 +324,23 @@ static const struct rd_sum sums[] = {
 	{ "cranking", "DEGC", "least volts while cranking", 1, 1, { RD_DEGC }, cranking, RD_VOLT, NULL, NULL },
 	{ "parasitic", "AMPEREHOURS MILLIAMPERE", "days to half charge", 2, 2,
 	  { RD_NO_UNIT, RD_MILLIAMPERE }, parasitic, RD_DAY, NULL, all_positive },
+	{ "cold", "PART AIR [MINUTES]", "is a part cold enough to be measured?", 2, 3,
+	  { RD_DEGC, RD_DEGC, RD_MINUTE }, NULL, RD_NO_UNIT, cold, NULL },
+	{ "seat", "COUNT AGAIN", "two counts to lightly seated", 2, 2, { RD_TURN }, NULL, RD_NO_UNIT, seat, NULL },
+	{ "pickup", "VOLT [LEAST]", "pulses while cranking; a peak adaptor's limit behind", 1, 2, { RD_VOLT },
+	  NULL, RD_NO_UNIT, pickup, NULL },
+	{ "charging", "POSTS REGULATOR [LOW HIGH]", "charging volts: source or path", 2, 4, { RD_VOLT }, NULL,
+	  RD_NO_UNIT, charging, all_positive },
+	{ "sync", "MMHG MMHG MMHG MMHG [WITHIN]", "four in line: which screw is next", 4, 5, { RD_MMHG }, NULL,
+	  RD_NO_UNIT, sync, all_positive },
+	{ "burnt", "KILOWATT", "petrol burnt at this power", 1, 1, { RD_NO_UNIT }, burnt, RD_ML_PER_MIN, NULL,
+	  all_positive },
+	{ "dry", "ML BURNT INFLOW", "seconds of full load until the bowls are dry", 3, 3,
+	  { RD_ML, RD_ML_PER_MIN, RD_ML_PER_MIN }, dry, RD_SECOND, NULL, NULL },
+	{ "band", "LOW HIGH FIGURE", "a figure against its limits", 3, 3, { RD_OHM }, NULL, RD_NO_UNIT, band,
+	  band_sense },
+	{ "closed", "LOW HIGH OHM", "a throttle sensor on its stop: move or renew it", 3, 3, { RD_OHM }, NULL,
+	  RD_NO_UNIT, closed, band_sense },
 	{ "alternator", "VOLT RPM TO", "unloaded volts carried to another speed", 3, 3, { RD_VOLT, RD_RPM },
 	  alternator, RD_VOLT, NULL, all_positive },
 };

@@ -5,6 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "reading/adjust.h"
 #include "reading/parse.h"
 #include "reading/sums.h"
 
@@ -25,6 +26,13 @@ static bool all_digits(const char *s) { return *s && s[strspn(s, "0123456789")] 
 /* Does this word belong to the one before? A unit standing alone does, and "3/8" behind "2". */
 static bool goes_with(const char *before, const char *word)
 {
+	static const char *const leading[] = { "just", "just under", "just over", "about" };
+
+	for (size_t i = 0; i < sizeof leading / sizeof *leading; i++)
+		if (text_same_word(before, leading[i]))
+			return true;
+	if (strncasecmp(before, "just ", 5) == 0)
+		before = strrchr(before, ' ') + 1;
 	return is_unit(word) || (all_digits(before) && isdigit((unsigned char)*word) && strchr(word, '/'));
 }
 
@@ -170,6 +178,42 @@ static int convert(struct words *w, struct text *out, struct hs_err *err)
 	return 0;
 }
 
+/* adjust 650 750 940 840 +1/4 830 730 tight: the loop of reading/adjust.h in one line. */
+static int adjust(struct words *w, struct text *out, struct hs_err *err)
+{
+	struct rd_aim aim = { .target = NAN, .unit = RD_NO_UNIT };
+	struct rd_adjusted step[RD_ADJUST_MAX];
+	struct rd_adjust a;
+	int n = 0;
+
+	if (w->n < 4)
+		return err_set(err, HS_BAD_INPUT, "Type it like: adjust LOW HIGH READING [+MOVE] READING [tight] ...");
+	if (one_number(aim.unit, w->word[1], &aim.low, err) < 0 || one_number(aim.unit, w->word[2], &aim.high, err) < 0)
+		return -1;
+	rd_adjust_measure(&aim);
+	for (int i = 3; i < w->n; n++) {
+		struct text typed = { 0 }, reading = { 0 };
+		int result;
+
+		text_add(&typed, w->word[i++]);
+		if (i < w->n && (strchr("+-", *w->word[i]) || strncasecmp(w->word[i], "tight", 5) == 0))
+			text_addf(&typed, " %s", w->word[i++]);
+		result = n == RD_ADJUST_MAX ? err_set(err, HS_BAD_INPUT, "That line is too long.")
+					    : rd_adjust_split(text_str(&typed), &reading, &step[n], err);
+		if (result == 0)
+			result = one_number(aim.unit, text_str(&reading), &step[n].value, err);
+		text_free(&typed);
+		text_free(&reading);
+		if (result < 0)
+			return -1;
+	}
+	step[0].moved = 0;
+	if (rd_adjust(&aim, step, n, &a, err) < 0)
+		return -1;
+	rd_adjust_say(out, &aim, &step[n - 1], &a);
+	return 0;
+}
+
 int rd_work(const char *line, struct text *out, struct hs_err *err)
 {
 	struct words w;
@@ -181,6 +225,8 @@ int rd_work(const char *line, struct text *out, struct hs_err *err)
 		return err_set(err, HS_BAD_INPUT, "Nothing was typed.");
 	if (text_same_word(w.word[0], "convert"))
 		return convert(&w, out, err);
+	if (text_same_word(w.word[0], "adjust"))
+		return adjust(&w, out, err);
 	s = rd_sum_by_name(w.word[0]);
 	if (s)
 		return do_sum(s, &w, out, err);
