@@ -163,6 +163,59 @@ static void test_hostile_text_is_only_text(void **state)
 	job_close(plain);
 }
 
+/* What each kind may hold in its fields; the hostile text takes the place of one after the other. */
+static const struct job_event one_of_each[] = {
+	{ .kind = JOB_COMPLAINED, .field = { "flooding" } },
+	{ .kind = JOB_TOLD, .field = { "air", "12" } },
+	{ .kind = JOB_TOLD, .field = { "history:stored", "yes" } },
+	{ .kind = JOB_ANSWERED, .field = { "bowl-sample", "", "rust", "sure", "size-ok" } },
+	{ .kind = JOB_ANSWERED, .field = { "coil", "", "3.3", "", "leads-waived" } },
+	{ .kind = JOB_SKIPPED, .field = { "bowl-sample", "", "cannot" } },
+	{ .kind = JOB_REPAIRED, .field = { "renew-gasket", "2" } },
+	{ .kind = JOB_ACCESS, .field = { "bench", "open" } },
+	{ .kind = JOB_SETTING, .field = { "mixture-screw", "2", "found", "1 7/8" } },
+	{ .kind = JOB_SETTING, .field = { "mixture-screw", "2", "left", "2" } },
+	{ .kind = JOB_NOTED, .field = { "a note" } },
+	{ .kind = JOB_CLOSED, .field = { "watch", "later", "2026-12-24", "bowl-gasket.leaking 1" } },
+	{ .kind = JOB_TOOK_BACK, .field = { "2" } },
+	{ .kind = JOB_PUT_BACK, .field = { "2" } },
+	{ .kind = JOB_CHANGED, .field = { "2", "answered", "bowl-sample", "", "rust", "sure", "size-ok" } },
+	{ .kind = JOB_TIMER, .field = { "15", "bath" } },
+};
+
+static void test_hostile_text_in_every_field_of_every_kind(void **state)
+{
+	static const char *const hostile[] = { "\"><script>alert(1)</script><!--\x1b]0;o\x07\xe2\x80\xae",
+					       "' onload='alert(1)' x=\"]]></style>&#60;<img src=x>" };
+	struct hs_err err = { 0 };
+	int pages = 0;
+
+	(void)state;
+	for (size_t k = 0; k < sizeof one_of_each / sizeof *one_of_each; k++)
+		for (int f = 0; f < 2 * job_kind_fields(one_of_each[k].kind); f++) {
+			struct job_event e = one_of_each[k];
+			struct job *j = job_new(kn);
+			char *page;
+
+			add(j, JOB_BEGAN, kn->machine, "", "complaint", NULL);
+			add(j, JOB_ANSWERED, "bowl-sample", "", "clear", NULL);
+			add(j, JOB_SETTING, "mixture-screw", "1", "found", "2");
+			e.field[f / 2] = hostile[f % 2];
+			assert_int_equal(job_add(j, &e, &err), 0);
+			page = page_of(j);
+			assert_well_formed(page);
+			assert_int_equal(count(page, "<script") + count(page, "<img") + count(page, "<!--"), 0);
+			assert_int_equal(count(page, "<style"), count(page, "</style"));
+			for (const char *s = page; *s; s++)
+				assert_true((unsigned char)*s >= 0x20 || *s == '\n');
+			assert_null(strstr(page, "\xe2\x80\xae"));
+			mem_free(page);
+			job_close(j);
+			pages++;
+		}
+	printf("# %d pages, hostile text in one field each\n", pages);
+}
+
 /* Nothing that runs, nothing that is fetched. */
 static void test_page_runs_and_fetches_nothing(void **state)
 {
@@ -199,6 +252,7 @@ int main(void)
 		cmocka_unit_test(test_page_tells_the_whole_story),
 		cmocka_unit_test(test_readings_are_drawn_against_their_bands),
 		cmocka_unit_test(test_hostile_text_is_only_text),
+		cmocka_unit_test(test_hostile_text_in_every_field_of_every_kind),
 		cmocka_unit_test(test_page_runs_and_fetches_nothing),
 		cmocka_unit_test(test_empty_job_has_a_page),
 	};

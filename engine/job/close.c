@@ -35,6 +35,14 @@ bool job_only_consequences(const struct job_view *v)
 	return n > 0 && follows > causes;
 }
 
+static bool settings_back(const struct job_view *v)
+{
+	for (int i = 0; i < v->nsettings; i++)
+		if (v->settings[i].found[0] && !v->settings[i].left_asked)
+			return false;
+	return true;
+}
+
 int job_may_close(const struct job_view *v, const char *how, const char *again, struct hs_err *err)
 {
 	if (strcmp(how, "watch") == 0 && (!again || !*again))
@@ -49,6 +57,9 @@ int job_may_close(const struct job_view *v, const char *how, const char *again, 
 	if (job_only_consequences(v))
 		return err_set(err, HS_BAD_INPUT, "Not proven: what was repaired only follows from something "
 			       "else. Why did it happen? It comes back unless that is found.");
+	if (!settings_back(v))
+		return err_set(err, HS_BAD_INPUT, "Not proven: settings noted before the work have not been put back; "
+			       "`settings` shows which.");
 	if (v->intermittent)
 		return err_set(err, HS_BAD_INPUT, "Not proven: it was away once before anything was "
 			       "repaired, so that it is away now proves nothing. Put it on watch.");

@@ -175,6 +175,7 @@ static enum talk_reply close_job(struct talk *t, int way, const struct job_view 
 	const struct talk_choice *chosen = &ways_of(v)[way];
 	bool proven = way == PROVEN && !bench_running(v);
 	struct text proof = {0}, found = {0};
+	const char *recheck;
 	char again[11] = "";
 	enum talk_reply reply;
 
@@ -187,10 +188,13 @@ static enum talk_reply close_job(struct talk *t, int way, const struct job_view 
 	v = talk_view(t); /* a note may have been written since */
 	if (reply == TALK_TEXT && v)
 		job_found(v, &found);
+	recheck = v && v->nrepairs > 0 ? t->kn->remedies[v->repairs[v->nrepairs - 1].remedy].recheck : NULL;
 	if (reply == TALK_TEXT &&
 	    talk_record(t, JOB_CLOSED, chosen->id, text_str(&proof), again, text_str(&found)) == 0 &&
 	    report_save(t) == 0) {
 		out_say(&t->out, 0, 2, "Closed: %s.", chosen->title);
+		if (proven && recheck)
+			out_say(&t->out, 0, 2, "Look again after: %s.", recheck);
 		if (*again)
 			out_say(&t->out, 0, 2, "To be looked at again on %s.", again);
 		t->over = true;

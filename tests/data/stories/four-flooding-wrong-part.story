@@ -110,6 +110,7 @@ ask Why did it happen
 say the float had taken in fuel
 see The same to print or send: /
 see Closed: proven
+see Look again after: 50 km.
 end 0
 sheet State: closed: proven
 sheet DONE: Renew float needle and seat as a pair, carburettor 3.
