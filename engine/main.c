@@ -35,7 +35,7 @@ static const char usage[] =
 	"  -m, --machine ID       the machine\n"
 	"  -t, --trees DIR        folder of the trees (or the variable HALFSPLIT_TREES)\n"
 	"  -j, --job-dir DIR      folder of the jobs\n"
-	"      --rates NAME       home, workshop or counter: what time and money are worth\n"
+	"      --rates NAME       home, workshop or counter: what time and money cost\n"
 	"      --json             JSON instead of text (rank, list, report, jobs)\n"
 	"      --due              jobs on watch whose day has come (jobs)\n"
 	"      --html             an HTML page instead of text (report, show)\n"
