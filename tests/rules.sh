@@ -108,6 +108,7 @@ fact sensor|adjust 650 750 940 840 830 730 735 tight|735 is inside. Tight, and s
 fact screw|turns just under 2 1/2|2 1/2 turns
 fact screw|seat just under 2 1/2 just under 2 1/2|agree
 fact screw|seat just under 2 1/2 2 3/4|more than 1/8 apart: one was seated hard, count again
+fact repeats|repeats 8.1 8.0 8.2|mean 8.1, u 0.058; +/- 0.25 in 95 of 100
 fact bath|convert 60 C F|140 degF
 END
 
@@ -121,4 +122,31 @@ done <"$own/sums"
 same "all 34 rules are there" "$(seq 34 | tr '\n' ' ')" \
 	"$(cut -d'|' -f1 "$own/sums" | grep -v fact | sort -nu | tr '\n' ' ')"
 
+# ---- checks in a job: RULE | typed | what it answers ---------------------------------------------------
+
+cat >"$own/checks" <<'END'
+13|tell altitude=1500|
+13|tell compression=860 870 880 865|1: shown 860 kPa, taken as 1031 kPa
+17|tell vacuum-spread=205 210 198 207|12 mmHg
+32|tell air=18|
+32|tell header-temperature=98 95 61 97|3: shown 61.00 degC, taken as 0.54 (
+1|tell meter-leads=0.3|0.30 ohm
+1|tell coil-primary@1+4=3.1|leads 0.30 ohm subtracted
+4|tell heater-pair=6.3 12.3|b: shown 12.3 ohm, taken as 12.0 ohm (+/- 0.44): outside
+3|tell pickup-resistance=OL|open: outside
+8|tell sensor-closed-ratio=1.18/4.90|0.241
+23|tell battery-cranking=10.2|inside
+fact screw|do open-mixture-screw@2|Note before the work: Mixture screw, carburettor 2
+fact screw|just under 2 1/2|Note before the work: Idle stop
+fact screw|settings|just under 2 1/2
+milli or mega|tell coil-primary@2+3=300 mohm|may be thousandths or millions of an ohm
+END
+{
+	printf '%s\n' four will-not-idle all none "it-runs, rideable, engine-hot, battery-charged"
+	cut -d'|' -f2 "$own/checks"
+} >"$own/script"
+"$program" --job-dir "$own/jobs" --script "$own/script" >"$own/said" 2>&1
+while IFS='|' read -r rule typed wanted; do
+	holds "in a job, rule $rule: $typed" grep -qF -- "$wanted" "$own/said"
+done <"$own/checks"
 finish

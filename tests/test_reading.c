@@ -176,6 +176,10 @@ static void test_what_is_no_reading_is_refused_with_a_reason(void **state)
 	refused(&s, "1'234", "decimal mark");
 	refused(&s, "99999999999", "more than any meter shows");
 	refused(&s, "hello", "not understood");
+	refused(&s, "300 mohm", "thousandths or millions");
+	refused(&s, "300m\xce\xa9", "thousandths or millions");
+	fixture_near(good(&s, "300 Mohm").value, 300e6, 1);
+	fixture_near(good(&s, "0.3 ohm").value, .3, 1e-12);
 	refused(&s, "12.4 OL", "Open and a number");
 }
 

@@ -13,9 +13,11 @@
 #include "reading/engine.h"
 #include "reading/fuel.h"
 #include "reading/normal.h"
+#include "reading/propagate.h"
 #include "reading/reading.h"
 #include "reading/temperature.h"
 #include "reading/timing.h"
+#include "reading/work.h"
 #include "fixture.h"
 
 #define COUNT(a) (sizeof(a) / sizeof *(a))
@@ -183,9 +185,62 @@ static void test_guard_bands_agree_with_ilac_g8(void **state)
 	}
 }
 
+/* JCGM 100 Table G.2 (from memory), full digits by scipy 1.10.1. */
+static void test_student_agrees_with_jcgm100_g2(void **state)
+{
+	static const struct { int freedom; double t; } table[] = {
+		{ 2, 4.302652730 }, { 4, 2.776445105 }, { 9, 2.262157163 }, { 16, 2.119905299 },
+	};
+
+	(void)state;
+	for (size_t i = 0; i < COUNT(table); i++) {
+		fixture_near(student_quantile(.95, table[i].freedom), table[i].t, 1e-9);
+		fixture_near(student_within(table[i].t, table[i].freedom), .95, 1e-9);
+	}
+	fixture_near(student_quantile(.5, 1), 1, 1e-12); /* Cauchy: a quarter beyond 1 */
+	fixture_near(student_quantile(.95, 100000), normal_quantile(.975), 1e-4);
+}
+
+/* JCGM 100 H.1.6 (from memory, recomputed): parts 25, 9.7, 2.9, 16.6 nm with 18, 25.6, 50 and 2 degrees of
+ * freedom have 16 together, t of 99 % is 2.92, and 32 nm becomes 93 nm. */
+static void test_freedom_agrees_with_jcgm100_h1(void **state)
+{
+	static const double u[] = { 25, 9.7, 2.9, 16.6 }, freedom[] = { 18, 25.6, 50, 2 };
+	double together = rd_effective_freedom(u, freedom, 4);
+
+	(void)state;
+	fixture_near(together, 16.76, .005);
+	fixture_near(student_quantile(.99, (int)together), 2.9208, .00005);
+	fixture_near(32 * student_quantile(.99, (int)together), 93, .5);
+	assert_true(isinf(rd_effective_freedom(u, (double[]){ INFINITY, INFINITY }, 2)));
+}
+
+/* IEC 60063: every E24 value is its own nearest, and 10^(i/24) rounded is not. */
+static void test_preferred_values_agree_with_iec60063(void **state)
+{
+	static const int e24[] = { 10, 11, 12, 13, 15, 16, 18, 20, 22, 24, 27, 30, 33, 36, 39, 43, 47, 51, 56, 62, 68,
+				   75, 82, 91 };
+
+	(void)state;
+	for (size_t i = 0; i < COUNT(e24); i++) {
+		struct text t = { 0 };
+		char line[40], want[40];
+
+		snprintf(line, sizeof line, "preferred %d", e24[i]);
+		snprintf(want, sizeof want, "%d ohm", e24[i]);
+		assert_int_equal(rd_work(line, &t, NULL), 0);
+		assert_string_equal(text_str(&t), want);
+		text_free(&t);
+	}
+	assert_int_not_equal((int)lround(10 * pow(10, 10 / 24.)), 27); /* the series is no formula: 26.1 */
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
+		cmocka_unit_test(test_student_agrees_with_jcgm100_g2),
+		cmocka_unit_test(test_freedom_agrees_with_jcgm100_h1),
+		cmocka_unit_test(test_preferred_values_agree_with_iec60063),
 		cmocka_unit_test(test_sender_by_its_b_value),
 		cmocka_unit_test(test_sender_fitted_at_three_points),
 		cmocka_unit_test(test_sender_by_known_coefficients),

@@ -1,6 +1,7 @@
 #include "reading/normal.h"
 
 #include <math.h>
+#include <stdbool.h>
 
 double normal_cdf(double z) { return .5 * erfc(-z * M_SQRT1_2); }
 
@@ -40,4 +41,32 @@ double normal_quantile(double p)
 		z -= f / (1 + .5 * z * f); /* Halley: the second derivative of the distribution is known */
 	}
 	return p < .5 ? z : -z;
+}
+
+/* Abramowitz and Stegun 1964, 26.7.3 and 26.7.4: finite sums in the angle. */
+double student_within(double t, int freedom)
+{
+	double angle = atan(t / sqrt(freedom)), c = cos(angle), s = sin(angle);
+	bool odd = freedom % 2;
+	double term = odd ? c : 1, sum = freedom > 1 || !odd ? term : 0;
+
+	for (int k = odd ? 3 : 2; k <= freedom - 2; k += 2) {
+		term *= c * c * (k - 1) / k;
+		sum += term;
+	}
+	return odd ? M_2_PI * (angle + s * sum) : s * sum;
+}
+
+double student_quantile(double within, int freedom)
+{
+	double low = 0, high = 1;
+
+	while (student_within(high, freedom) < within && high < 1e9)
+		high *= 2;
+	for (int i = 0; i < 80; i++) {
+		double mid = (low + high) / 2;
+
+		*(student_within(mid, freedom) < within ? &low : &high) = mid;
+	}
+	return (low + high) / 2;
 }

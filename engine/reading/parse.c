@@ -203,6 +203,13 @@ static const char *past_ohm(const struct parser *p, const char *name, const char
 	return rd_unit_by_name(word, &u) && u == RD_OHM ? next + n : s;
 }
 
+/* A small m before the ohm: somebody in a hurry writes megohms so, and thousandths are written so. */
+static bool milli_or_mega(const char *name)
+{
+	return *name == 'm' && (text_same_word(name, "mohm") || text_same_word(name, "mohms") ||
+				strcmp(name, "m\xce\xa9") == 0 || strcmp(name, "m\xe2\x84\xa6") == 0);
+}
+
 /* Converts by a unit that follows, if one does. */
 static int take_unit(struct parser *p, struct rd_item *item)
 {
@@ -227,6 +234,8 @@ static int take_unit(struct parser *p, struct rd_item *item)
 	if (text_same_word(name, "k") && !rd_unit_convertible(RD_OHM, p->setup->unit)) {
 		item->value *= 1000;
 		item->resolution *= 1000;
+	} else if (milli_or_mega(name)) {
+		return refuse(p, name, "may be thousandths or millions of an ohm. Type it like 0.3 ohm or 300 Mohm.");
 	} else if (!rd_unit_by_name(name, &u)) {
 		return refuse(p, name, "is not a unit this program knows. Type the number with or without a "
 				       "unit, like 12.4 or 5.2k.");

@@ -37,3 +37,14 @@ struct rd_amount rd_propagate(rd_function *f, const struct rd_amount *x, int n, 
 	out.u = sqrt(fmax(0, square));
 	return out;
 }
+
+double rd_effective_freedom(const double *u, const double *freedom, int n)
+{
+	double sum = 0, fourth = 0;
+
+	for (int i = 0; i < n; i++) {
+		sum += u[i] * u[i];
+		fourth += pow(u[i], 4) / freedom[i];
+	}
+	return fourth > 0 ? sum * sum / fourth : INFINITY;
+}

@@ -13,4 +13,8 @@ typedef double rd_function(const double *x, int n);
  * when the result is open (INFINITY). */
 struct rd_amount rd_propagate(rd_function *f, const struct rd_amount *x, int n, const double *r);
 
+/* Effective degrees of freedom of a sum of n parts, each with its own (Welch and Satterthwaite; JCGM
+ * 100 G.4.1); INFINITY for a part known outright. */
+double rd_effective_freedom(const double *u, const double *freedom, int n);
+
 #endif

@@ -7,6 +7,7 @@
 #include "reading/circuit.h"
 #include "reading/engine.h"
 #include "reading/fuel.h"
+#include "reading/normal.h"
 #include "reading/reading.h"
 #include "reading/sensor.h"
 #include "reading/turns.h"
@@ -260,6 +261,38 @@ static void closed(struct text *t, const double *x, int n)
 			  x[2] > x[1] ? "high" : "low");
 }
 
+/* Readings of the same thing: mean, its standard uncertainty, and what holds it in 95 of 100 (JCGM 100
+ * 4.2, G.3). */
+static void repeats(struct text *t, const double *x, int n)
+{
+	double mean = 0, squares = 0, u, wide;
+
+	for (int i = 0; i < n; i++)
+		mean += x[i] / n;
+	for (int i = 0; i < n; i++)
+		squares += (x[i] - mean) * (x[i] - mean);
+	u = n > 1 ? sqrt(squares / (n - 1) / n) : 0;
+	wide = n > 1 ? u * student_quantile(.95, n - 1) : 0;
+	text_addf(t, "mean %.6g, u %.2g; +/- %.2g in 95 of 100", mean, u, wide);
+}
+
+/* IEC 60063, E24: the values themselves, which are not 10^(i/24) rounded. */
+static const int e24[] = { 10, 11, 12, 13, 15, 16, 18, 20, 22, 24, 27, 30, 33, 36, 39, 43, 47, 51, 56, 62, 68, 75,
+			   82, 91, 100 };
+
+static double preferred(const double *x, int n)
+{
+	double decade, best = NAN;
+
+	if (n != 1)
+		return NAN;
+	decade = pow(10, floor(log10(x[0]))) / 10;
+	for (size_t i = 0; i < sizeof e24 / sizeof *e24; i++)
+		if (isnan(best) || fabs(e24[i] * decade - x[0]) < fabs(best - x[0]))
+			best = e24[i] * decade;
+	return best;
+}
+
 /* ---- the list ------------------------------------------------------------------------------------- */
 
 static const struct rd_sum sums[] = {
@@ -341,6 +374,10 @@ static const struct rd_sum sums[] = {
 	  band_sense },
 	{ "closed", "LOW HIGH OHM", "a throttle sensor on its stop: move or renew it", 3, 3, { RD_OHM }, NULL,
 	  RD_NO_UNIT, closed, band_sense },
+	{ "repeats", "FIGURE...", "the mean of readings of one thing, and how sure", 2, RD_FIGURES_MAX,
+	  { RD_NO_UNIT }, NULL, RD_NO_UNIT, repeats, NULL },
+	{ "preferred", "OHM", "the nearest resistor that is sold (E24)", 1, 1, { RD_OHM }, preferred, RD_OHM, NULL,
+	  all_positive },
 	{ "alternator", "VOLT RPM TO", "unloaded volts carried to another speed", 3, 3, { RD_VOLT, RD_RPM },
 	  alternator, RD_VOLT, NULL, all_positive },
 };

@@ -416,9 +416,15 @@ void explain_plan(struct talk *t)
 
 /* ---- what was understood ----------------------------------------------------------------------------- */
 
+/* What the figure judged is in: one over another has no unit. */
+static enum rd_unit judged_in(const struct kn_reading *r)
+{
+	return r->derive == RD_LEAST_OVER_MOST || r->derive == RD_EACH_OVER_HIGHEST ? RD_NO_UNIT : r->unit;
+}
+
 static void band_words(struct text *out, const struct kn_reading *r)
 {
-	const char *unit = rd_unit_name(r->unit), *blank = *unit ? " " : "";
+	const char *unit = rd_unit_name(judged_in(r)), *blank = *unit ? " " : "";
 
 	if (isfinite(r->low) && isfinite(r->high))
 		text_addf(out, "band %g to %g%s%s", r->low, r->high, blank, unit);
@@ -438,11 +444,10 @@ static void say_number(struct talk *t, const struct kn_reading *r, enum rd_kind 
 	text_add(&line, where);
 	if (!same)
 		text_add(&line, "shown ");
-	rd_format(&line, kind, raw, u, same || r->derive == RD_AS_READ || r->derive == RD_EACH
-					       ? r->unit : RD_NO_UNIT);
+	rd_format(&line, kind, raw, u, r->unit);
 	if (!same) {
 		text_add(&line, ", taken as ");
-		rd_format(&line, kind, value, u, r->unit);
+		rd_format(&line, kind, value, u, judged_in(r));
 	}
 	if (kind == RD_NUMBER && u > 0)
 		text_addf(&line, " (+/- %.2g)", 2 * u);
