@@ -98,7 +98,7 @@ void change_list(struct talk *t)
 		name_event(&name, t->kn, e);
 		say_event(&said, t->kn, e);
 		snprintf(number, sizeof number, "%3d", i + 1);
-		out_item(&t->out, 5, number, "%s: %s", text_str(&name), text_str(&said));
+		out_item(&t->out, 7, number, "%s: %s", text_str(&name), text_str(&said));
 		text_free(&name);
 		text_free(&said);
 		shown++;
