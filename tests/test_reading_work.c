@@ -119,6 +119,9 @@ static void test_lines_that_are_no_sum_are_refused(void **state)
 	refused("guess 1 2", "no sum \"guess\"");
 	refused("copper 3.36", "Type it like: copper OHM DEGC");
 	refused("leads 0.2 0.3", "cannot be");
+	refused("turns 2 8000000", "cannot be");
+	refused("turns 2t 8000000t 63306022t 197006533t 8000000t 63306022t", "cannot be"); /* a fuzzer's */
+	refused("seat OL 2", "cannot be");
 	refused("drop 0.42 0.1", "cannot be");
 	refused("leak-down 60 80", "cannot be");
 	refused("ratio 1 0.1 0.2", "cannot be");

@@ -162,6 +162,16 @@ static void lobes(struct text *t, const double *x, int n)
 		  f.twist_good ? "" : ": more than 0.5 mm, straighten it");
 }
 
+/* No screw has more turns; and the sum of any line stays a whole number. */
+#define RD_TURNS_MOST 1000
+static double turns_sense(const double *x, int n)
+{
+	for (int i = 0; i < n; i++)
+		if (!(fabs(x[i]) <= RD_TURNS_MOST))
+			return 0;
+	return 1;
+}
+
 static void mixture_screw(struct text *t, const double *x, int n)
 {
 	int sum = 0;
@@ -339,7 +349,7 @@ static const struct rd_sum sums[] = {
 	{ "header", "PIPE HOTTEST AIR", "a header against the hottest, above the air", 3, 3, { RD_DEGC },
 	  header, RD_NO_UNIT, NULL, header_sense },
 	{ "turns", "FOUND [TRIM...]", "a screw in eighths of a turn", 1, RD_FIGURES_MAX, { RD_TURN }, NULL,
-	  RD_NO_UNIT, mixture_screw, NULL },
+	  RD_NO_UNIT, mixture_screw, turns_sense },
 	{ "flow", "ML SECOND", "flow by the minute", 2, 2, { RD_ML, RD_SECOND }, flow, RD_ML_PER_MIN, NULL,
 	  flow_sense },
 	{ "jet", "NUMBER METRE", "the jet that is right so high up", 2, 2, { RD_NO_UNIT, RD_METRE }, jet,
@@ -359,7 +369,8 @@ static const struct rd_sum sums[] = {
 	  { RD_NO_UNIT, RD_MILLIAMPERE }, parasitic, RD_DAY, NULL, all_positive },
 	{ "cold", "PART AIR [MINUTES]", "is a part cold enough to be measured?", 2, 3,
 	  { RD_DEGC, RD_DEGC, RD_MINUTE }, NULL, RD_NO_UNIT, cold, NULL },
-	{ "seat", "COUNT AGAIN", "two counts to lightly seated", 2, 2, { RD_TURN }, NULL, RD_NO_UNIT, seat, NULL },
+	{ "seat", "COUNT AGAIN", "two counts to lightly seated", 2, 2, { RD_TURN }, NULL, RD_NO_UNIT, seat,
+	  turns_sense },
 	{ "pickup", "VOLT [LEAST]", "pulses while cranking; a peak adaptor's limit behind", 1, 2, { RD_VOLT },
 	  NULL, RD_NO_UNIT, pickup, NULL },
 	{ "charging", "POSTS REGULATOR [LOW HIGH]", "charging volts: source or path", 2, 4, { RD_VOLT }, NULL,
