@@ -35,8 +35,8 @@ _halfsplit_jobs()
 _halfsplit()
 {
 	local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD - 1]} command='' i
-	local commands='resume jobs report learn list rank show lint machine'
-	local options='--script --machine --trees --job-dir --rates --json --html --dot --figures --due --complaint --answer --tool --history
+	local commands='resume jobs report learn list rank show chart lint machine'
+	local options='--script --machine --trees --job-dir --rates --depth --least --json --html --dot --figures --due --complaint --answer --tool --history
 		--circumstance --leads-unmeasured --size-is-right --help --version'
 
 	COMPREPLY=()
@@ -47,7 +47,7 @@ _halfsplit()
 	fi
 	for ((i = 1; i < COMP_CWORD; i++)); do
 		case ${COMP_WORDS[i]} in
-		resume | jobs | report | learn | list | rank | show | lint | machine) command=${COMP_WORDS[i]} ;;
+		resume | jobs | report | learn | list | rank | show | chart | lint | machine) command=${COMP_WORDS[i]} ;;
 		esac
 	done
 	case $before in
@@ -60,7 +60,7 @@ _halfsplit()
 	--rates) mapfile -t COMPREPLY < <(compgen -W 'home workshop counter' -- "$word") ;;
 	-t | --trees | -j | --job-dir) mapfile -t COMPREPLY < <(compgen -d -- "$word") ;;
 	--tool | --history | --circumstance) ;;
-	show) mapfile -t COMPREPLY < <(compgen -W "$(_halfsplit_ids symptoms)" -- "$word") ;;
+	show | chart) mapfile -t COMPREPLY < <(compgen -W "$(_halfsplit_ids symptoms)" -- "$word") ;;
 	machine) mapfile -t COMPREPLY < <(compgen -W new -- "$word") ;;
 	lint) mapfile -t COMPREPLY < <(compgen -f -- "$word") ;;
 	list) mapfile -t COMPREPLY < <(compgen -W 'machines symptoms checks suspects' -- "$word") ;;

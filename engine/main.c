@@ -28,6 +28,7 @@ static const char usage[] =
 	"       halfsplit work [SUM FIGURE... | list]  the workshop's sums, without a job\n"
 	"       halfsplit rank --machine ID --complaint ID [--answer C[@P]=V] [--json]\n"
 	"       halfsplit show SYMPTOM [JOB] [--machine ID] [--html|--dot|--figures]\n"
+	"       halfsplit chart SYMPTOM [--machine ID] [--html] [--depth N] [--least PERCENT]\n"
 	"       halfsplit machine new                 describe your own bike\n"
 	"       halfsplit lint [FILE|DIR] [--figures]           judge trees\n"
 	"\n"
@@ -38,7 +39,8 @@ static const char usage[] =
 	"      --rates NAME       home, workshop or counter: what time and money cost\n"
 	"      --json             JSON instead of text (rank, list, report, jobs)\n"
 	"      --due              jobs on watch whose day has come (jobs)\n"
-	"      --html             an HTML page instead of text (report, show)\n"
+	"      --html             an HTML page instead of text (report, show, chart)\n"
+	"      --depth N  --least PERCENT   how far a chart goes: steps; rarest answer\n"
 	"  -c, --complaint ID  -a, --answer CHECK[@POSITION]=VALUE  --tool ID\n"
 	"      --history ID[=no]  --circumstance ID[=no]      (rank; may be repeated)\n"
 	"      --leads-unmeasured --size-is-right   take readings as they are (rank)\n"
@@ -47,7 +49,7 @@ static const char usage[] =
 	"Exit status: 0 done; 1 ended without an answer; 2 usage, or a script line not\n"
 	"understood; 3 trees; 4 job file; 5 reading or writing; 130 Ctrl-C twice.\n";
 
-enum { HISTORY = 256, CIRCUMSTANCE, TOOL, JSON, LEADS, SIZE, HTML, DUE, DOT, FIGURES, RATES };
+enum { HISTORY = 256, CIRCUMSTANCE, TOOL, JSON, LEADS, SIZE, HTML, DUE, DOT, FIGURES, RATES, DEPTH, LEAST };
 
 static const struct option long_options[] = {
 	{"script", required_argument, NULL, 's'},
@@ -60,6 +62,8 @@ static const struct option long_options[] = {
 	{"due", no_argument, NULL, DUE},
 	{"dot", no_argument, NULL, DOT},
 	{"figures", no_argument, NULL, FIGURES},
+	{"depth", required_argument, NULL, DEPTH},
+	{"least", required_argument, NULL, LEAST},
 	{"complaint", required_argument, NULL, 'c'},
 	{"answer", required_argument, NULL, 'a'},
 	{"tool", required_argument, NULL, TOOL},
@@ -75,6 +79,7 @@ static const struct option long_options[] = {
 struct command_line {
 	struct talk_options talk;
 	struct talk_rank rank;
+	struct talk_chart chart;
 	bool html, due, dot, figures;
 };
 
@@ -136,7 +141,9 @@ static int take_option(struct command_line *c, int option)
 	case RATES:
 		c->talk.rates = optarg;
 		return pl_rates_named(optarg, &rates) ? -1 : wrong("The rates are home, workshop or counter", optarg);
-	case HTML: c->html = true; return -1;
+	case HTML: c->html = c->chart.html = true; return -1;
+	case DEPTH: c->chart.depth = optarg; return -1;
+	case LEAST: c->chart.least = optarg; return -1;
 	case DUE: c->due = true; return -1;
 	case DOT: c->dot = true; return -1;
 	case FIGURES: c->figures = true; return -1;
@@ -246,6 +253,10 @@ static int run(struct command_line *c, int argc, char **argv)
 					    c->dot ? TALK_DOT : c->html ? TALK_PAGE
 					    : c->figures ? TALK_FIGURES : TALK_DRAWN)
 				: wrong("Show which symptom", NULL);
+	if (strcmp(command, "chart") == 0) {
+		c->chart.symptom = argument;
+		return argument ? talk_chart(&c->chart, &c->talk) : wrong("A chart of which symptom", NULL);
+	}
 	if (strcmp(command, "machine") == 0)
 		return argument && strcmp(argument, "new") == 0
 			       ? talk_machine_new(&c->talk)

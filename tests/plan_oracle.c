@@ -310,3 +310,12 @@ double po_cost(const struct po_problem *q, enum po_rule rule)
 	mem_free(k.value);
 	return value;
 }
+
+void po_planning(const struct po_problem *q, struct pl_problem *p, struct pl_belief *b)
+{
+	struct state first = { .open = 1 };
+	double w[PO_FAULTS];
+
+	weights(q, &first, w);
+	make_problem(p, b, q, &first, w, false);
+}

@@ -28,6 +28,8 @@ enum po_rule { PO_PLANNER, PO_GAIN, PO_BLIND };
 
 void po_random(struct rng *r, int faults, int checks, int accesses, double noise, struct po_problem *out);
 double po_optimum(const struct po_problem *q);
+/* The problem as the planner has it, at its start; about points to q.  Freed by the caller. */
+void po_planning(const struct po_problem *q, struct pl_problem *p, struct pl_belief *b);
 double po_cost(const struct po_problem *q, enum po_rule rule);
 
 #endif

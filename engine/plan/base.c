@@ -229,30 +229,49 @@ int pl_groups(struct pl_problem *p, const struct pl_belief *b, uint64_t open, st
 	return n;
 }
 
-double pl_base(struct pl_problem *p, const struct pl_belief *b, uint64_t open, int *first)
+/* groups: room for PL_GROUPS_MAX, those of the best prefix; or NULL. */
+static double base_plan(struct pl_problem *p, const struct pl_belief *b, uint64_t open,
+			struct pl_group *groups, int *ngroups)
 {
 	struct so_far s = { .left = pl_belief_uncured(b) };
 	struct planning k;
 
+	*ngroups = 0;
 	s.best = s.left * p->hand_over;
 	p->work += b->n + p->nremedies; /* what a base plan costs, in additions and products */
-	if (first)
-		*first = -1;
 	prepare(&k, p, b);
 	/* Costs only grow: once they pass the best, no longer prefix can be better. */
-	for (int i = 0, begun = -1; i < PL_GROUPS_MAX && s.left > 1e-5 && s.spent < s.best; i++) {
+	for (int i = 0; i < PL_GROUPS_MAX && s.left > 1e-5 && s.spent < s.best; i++) {
 		struct pl_group g;
 
 		rank_remedies(&k);
 		g = best_group(&k, open);
 		if (!g.n)
 			break;
-		if (begun < 0)
-			begun = g.remedy[0];
+		s.better = false;
 		do_group(&k, &g, &open, &s);
-		if (first && s.better)
-			*first = begun;
+		if (groups)
+			groups[i] = g;
+		if (s.better)
+			*ngroups = i + 1;
 	}
 	put_away(&k);
 	return s.best;
+}
+
+double pl_base(struct pl_problem *p, const struct pl_belief *b, uint64_t open, int *first)
+{
+	struct pl_group groups[PL_GROUPS_MAX];
+	int n;
+	double value = base_plan(p, b, open, first ? groups : NULL, &n);
+
+	if (first)
+		*first = n ? groups[0].remedy[0] : -1;
+	return value;
+}
+
+double pl_base_groups(struct pl_problem *p, const struct pl_belief *b, uint64_t open,
+		      struct pl_group groups[PL_GROUPS_MAX], int *ngroups)
+{
+	return base_plan(p, b, open, groups, ngroups);
 }

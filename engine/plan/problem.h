@@ -95,6 +95,9 @@ double pl_group_cost(const struct pl_problem *p, uint64_t open, const struct pl_
 /* Expected minutes by the best prefix of remedies, access shared, then handing over.  first: the
  * remedy it begins with (-1: hand over at once), may be NULL. */
 double pl_base(struct pl_problem *p, const struct pl_belief *b, uint64_t open, int *first);
+/* The same, with its groups; the last may be done only in part where the bike is tried in between. */
+double pl_base_groups(struct pl_problem *p, const struct pl_belief *b, uint64_t open,
+		      struct pl_group groups[PL_GROUPS_MAX], int *ngroups);
 
 /* The best group of every access state that has one, by falling cure per minute; at most `most`. */
 int pl_groups(struct pl_problem *p, const struct pl_belief *b, uint64_t open, struct pl_group *out,

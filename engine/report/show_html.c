@@ -5,19 +5,16 @@
 #include <string.h>
 
 #include "report/html.h"
+#include "report/html_shapes.h"
 #include "report/show_tree.h"
 
-/* In units of a drawing 360 wide; it is scaled to the width there is: a phone's, or a column of A4. */
-#define WIDTH 360.0
+#define WIDTH SHAPES_WIDTH
 #define TRUNK 12.0      /* x of the line from the top event down */
 #define BRANCH 26.0     /* x of a branch's box */
 #define STEM 40.0       /* x of the line from a branch's gate down */
 #define CAUSE 58.0      /* x of a cause's words */
-#define LINE 13.0
-#define LETTER 5.6      /* width of a letter on average, with room */
+#define LINE SHAPES_LINE
 #define BAR 90.0
-
-struct draw { struct html *h; double y; bool measure; };
 
 static const char style[] =
 	"svg.tree{max-width:34em;margin:0}svg.tree+svg.tree{margin-top:0}"
@@ -25,51 +22,10 @@ static const char style[] =
 
 /* ---- shapes -------------------------------------------------------------------------------------- */
 
-static void put_text(struct draw *d, double x, double y, const char *size, const char *weight, const char *s)
-{
-	if (d->measure)
-		return;
-	html_open(d->h, "text");
-	html_figure(d->h, "x", x);
-	html_figure(d->h, "y", y);
-	html_attribute(d->h, "font-size", size);
-	html_attribute(d->h, "font-weight", weight);
-	html_text(d->h, s);
-	html_close(d->h);
-}
-
-static void put_line(struct draw *d, double x1, double y1, double x2, double y2)
-{
-	if (d->measure)
-		return;
-	html_open(d->h, "line");
-	html_figure(d->h, "x1", x1);
-	html_figure(d->h, "y1", y1);
-	html_figure(d->h, "x2", x2);
-	html_figure(d->h, "y2", y2);
-	html_attribute(d->h, "stroke", "#33557a");
-	html_close(d->h);
-}
-
-static void put_box(struct draw *d, double x, double y, double width, double height, const char *fill,
-		    const char *stroke)
-{
-	if (d->measure)
-		return;
-	html_open(d->h, "rect");
-	html_figure(d->h, "x", x);
-	html_figure(d->h, "y", y);
-	html_figure(d->h, "width", width);
-	html_figure(d->h, "height", height);
-	html_attribute(d->h, "fill", fill);
-	html_attribute(d->h, "stroke", stroke);
-	html_close(d->h);
-}
-
 /* Shapes of IEC 60617-12 and IEC 61025: a box with the sign of the function in it. */
-static void put_gate(struct draw *d, double x, double y, const char *sign)
+static void put_gate(struct shapes *d, double x, double y, const char *sign)
 {
-	put_box(d, x - 9, y, 18, 14, "#ffffff", "#33557a");
+	shape_box(d, x - 9, y, 18, 14, "#ffffff", "#33557a");
 	if (d->measure)
 		return;
 	html_open(d->h, "text");
@@ -81,7 +37,7 @@ static void put_gate(struct draw *d, double x, double y, const char *sign)
 	html_close(d->h);
 }
 
-static void put_circle(struct draw *d, double x, double y)
+static void put_circle(struct shapes *d, double x, double y)
 {
 	if (d->measure)
 		return;
@@ -92,24 +48,6 @@ static void put_circle(struct draw *d, double x, double y)
 	html_attribute(d->h, "fill", "#ffffff");
 	html_attribute(d->h, "stroke", "#33557a");
 	html_close(d->h);
-}
-
-/* Words wrapped to the width that is left; y moves down. */
-static void put_words(struct draw *d, double x, const char *size, const char *weight, const char *s)
-{
-	double letter = LETTER * strtod(size, NULL) / 11;
-	struct text lines = { 0 };
-	const char *end;
-
-	text_wrap(&lines, s, (int)((WIDTH - x - 4) / letter), 0, 0);
-	for (const char *at = text_str(&lines); (end = strchr(at, '\n')); at = end + 1) {
-		char line[128];
-
-		snprintf(line, sizeof line, "%.*s", (int)(end - at), at);
-		d->y += LINE;
-		put_text(d, x, d->y, size, weight, line);
-	}
-	text_free(&lines);
 }
 
 /* ---- the tree ------------------------------------------------------------------------------------ */
@@ -124,87 +62,87 @@ static const char *sign_of(const struct kn_knowledge *kn, int gate, char sign[16
 	return sign;
 }
 
-static void draw_top(struct draw *d, const struct show_tree *t)
+static void draw_top(struct shapes *d, const struct show_tree *t)
 {
-	struct draw words = { d->h, 0, true };
+	struct shapes words = { d->h, 0, true };
 	char sign[16];
 
-	put_words(&words, TRUNK, "13", "bold", t->top->title);
-	put_box(d, 2, 2, WIDTH - 4, words.y + 8, "#eef3f8", "#33557a");
+	shape_words(&words, TRUNK, "13", "bold", t->top->title);
+	shape_box(d, 2, 2, WIDTH - 4, words.y + 8, "#eef3f8", "#33557a");
 	d->y = 2;
-	put_words(d, TRUNK, "13", "bold", t->top->title);
+	shape_words(d, TRUNK, "13", "bold", t->top->title);
 	d->y += 8;
-	put_line(d, TRUNK, d->y, TRUNK, d->y + 6);
+	shape_line(d, TRUNK, d->y, TRUNK, d->y + 6);
 	put_gate(d, TRUNK, d->y + 6, sign_of(t->kn, KN_NONE, sign));
 	d->y += 20;
-	put_line(d, TRUNK, d->y, TRUNK, d->y + 6);
+	shape_line(d, TRUNK, d->y, TRUNK, d->y + 6);
 	d->y += 6;
 }
 
-static void draw_bar(struct draw *d, double x, double share, const char *fill)
+static void draw_bar(struct shapes *d, double x, double share, const char *fill)
 {
-	put_box(d, x, d->y - 7, BAR, 7, "#e3e3e3", "none");
-	put_box(d, x, d->y - 7, fmax(BAR * fmin(share, 1), .5), 7, fill, "none");
+	shape_box(d, x, d->y - 7, BAR, 7, "#e3e3e3", "none");
+	shape_box(d, x, d->y - 7, fmax(BAR * fmin(share, 1), .5), 7, fill, "none");
 }
 
-static void draw_leaf(struct draw *d, const struct show_tree *t, const struct show_leaf *l, double largest)
+static void draw_leaf(struct shapes *d, const struct show_tree *t, const struct show_leaf *l, double largest)
 {
 	const struct kn_mode *m = &t->kn->modes[l->mode];
 	struct text s = { 0 };
 	double from = d->y;
 
 	text_addf(&s, "%s: %s", t->kn->parts[m->part].title, m->title);
-	put_words(d, CAUSE, "11", "normal", text_str(&s));
-	put_line(d, STEM, from, STEM, from + LINE - 4);
-	put_line(d, STEM, from + LINE - 4, CAUSE - 12, from + LINE - 4);
+	shape_words(d, CAUSE, "11", "normal", text_str(&s));
+	shape_line(d, STEM, from, STEM, from + LINE - 4);
+	shape_line(d, STEM, from + LINE - 4, CAUSE - 12, from + LINE - 4);
 	put_circle(d, CAUSE - 8, from + LINE - 4);
 	text_clear(&s);
 	d->y += LINE;
 	draw_bar(d, CAUSE, l->weight / largest, "#8a8a8a");
 	text_addf(&s, "%.3g per 1000 jobs, gives it %.0f %%", l->weight, 100 * l->p);
-	put_text(d, CAUSE + BAR + 6, d->y, "9", "normal", text_str(&s));
+	shape_text(d, CAUSE + BAR + 6, d->y, "9", "normal", text_str(&s));
 	text_clear(&s);
 	d->y += LINE - 2;
 	draw_bar(d, CAUSE, l->now, "#33557a");
 	text_addf(&s, "now %.0f %%", 100 * l->now);
-	put_text(d, CAUSE + BAR + 6, d->y, "9", "bold", text_str(&s));
+	shape_text(d, CAUSE + BAR + 6, d->y, "9", "bold", text_str(&s));
 	text_clear(&s);
 	for (int i = 0; i < SHOW_LOOKERS && l->by[i].check != KN_NONE; i++)
 		text_addf(&s, "%s%s", i ? "; " : "Looked at by: ", t->kn->checks[l->by[i].check].title);
 	if (s.len)
-		put_words(d, CAUSE, "9", "normal", text_str(&s));
+		shape_words(d, CAUSE, "9", "normal", text_str(&s));
 	text_free(&s);
 	d->y += 5;
 }
 
-static void draw_leaves(struct draw *d, const struct show_tree *t, int b, double largest)
+static void draw_leaves(struct shapes *d, const struct show_tree *t, int b, double largest)
 {
 	for (int i = t->first[b]; i < t->first[b + 1]; i++) {
 		double from = d->y;
 
 		draw_leaf(d, t, &t->leaf[i], largest);
 		if (i + 1 < t->first[b + 1])
-			put_line(d, STEM, from, STEM, d->y);
+			shape_line(d, STEM, from, STEM, d->y);
 	}
 }
 
-static void draw_branch(struct draw *d, const struct show_tree *t, int b, bool last, double largest)
+static void draw_branch(struct shapes *d, const struct show_tree *t, int b, bool last, double largest)
 {
-	struct draw words = { d->h, 0, true };
+	struct shapes words = { d->h, 0, true };
 	double middle;
 	char sign[16];
 
-	put_words(&words, BRANCH + 8, "11", "bold", t->top->branches[b].title);
+	shape_words(&words, BRANCH + 8, "11", "bold", t->top->branches[b].title);
 	middle = 4 + (words.y + 7) / 2;
-	put_box(d, BRANCH, 4, WIDTH - BRANCH - 2, words.y + 7, "#f4f4f4", "#33557a");
-	put_line(d, TRUNK, middle, BRANCH, middle);
+	shape_box(d, BRANCH, 4, WIDTH - BRANCH - 2, words.y + 7, "#f4f4f4", "#33557a");
+	shape_line(d, TRUNK, middle, BRANCH, middle);
 	d->y = 4;
-	put_words(d, BRANCH + 8, "11", "bold", t->top->branches[b].title);
+	shape_words(d, BRANCH + 8, "11", "bold", t->top->branches[b].title);
 	d->y += 7;
 	put_gate(d, STEM, d->y, sign_of(t->kn, t->top->branches[b].gate, sign));
 	d->y += 14;
 	draw_leaves(d, t, b, largest);
-	put_line(d, TRUNK, 0, TRUNK, last ? middle : d->y);
+	shape_line(d, TRUNK, 0, TRUNK, last ? middle : d->y);
 }
 
 /* ---- the page ------------------------------------------------------------------------------------- */
@@ -225,7 +163,7 @@ static void drawing(struct html *h, const struct show_tree *t, int b, bool last)
 	double largest = largest_weight(t);
 
 	for (int pass = 0; pass < 2; pass++) {
-		struct draw d = { h, 0, pass == 0 };
+		struct shapes d = { h, 0, pass == 0 };
 
 		if (pass == 1) {
 			html_open(h, "svg");

@@ -63,6 +63,9 @@ int talk_lint(const char *path, bool figures);
 enum talk_drawing { TALK_DRAWN, TALK_DOT, TALK_PAGE, TALK_FIGURES };
 /* job: id of one whose weights are shown, and whose machine it is; NULL: none */
 int talk_show(const char *symptom, const char *job, const struct talk_options *o, enum talk_drawing form);
+/* chart.c: depth, least: as typed, NULL for the usual */
+struct talk_chart { const char *symptom, *depth, *least; bool html; };
+int talk_chart(const struct talk_chart *c, const struct talk_options *o);
 /* word: only jobs that mention it (NULL: all); due: only those on watch whose day has come. */
 int talk_jobs(const char *dir, const char *word, bool due, bool json);
 enum talk_form { TALK_TEXT_FORM, TALK_HTML, TALK_JSON };

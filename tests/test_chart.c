@@ -1,0 +1,191 @@
+/* Charts: what they promise against the exact optimum and against jobs played by hand. */
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <string.h>
+#include <cmocka.h>
+
+#include "fixture.h"
+#include "plan/bound.h"
+#include "plan_oracle.h"
+#include "report/chart.h"
+
+/* bound <= optimum <= what the planner costs, on every problem and at every depth; optimum by dynamic
+ * programming. */
+static void test_bound_is_below_the_optimum_always(void **state)
+{
+	double tight[4] = { 0 };
+	int n = 120;
+
+	(void)state;
+	for (int i = 0; i < n; i++) {
+		struct rng r = { 71000 + (uint64_t)i };
+		struct po_problem q;
+		double optimum, before = 0;
+
+		po_random(&r, 4 + i % 2, 4, 3, i % 3 ? .3 : 0, &q);
+		optimum = po_optimum(&q);
+		assert_true(po_cost(&q, PO_PLANNER) >= optimum * (1 - 1e-9));
+		for (int depth = 0; depth < 4; depth++) {
+			struct pl_belief b = { 0 };
+			struct pl_problem p;
+			double bound;
+
+			po_planning(&q, &p, &b);
+			bound = pl_lower_bound(&p, &b, 1, depth);
+			if (bound > optimum * (1 + 1e-9))
+				fail_msg("problem %d depth %d: bound %g, optimum %g", i, depth, bound, optimum);
+			assert_true(bound >= before - 1e-9);
+			before = bound;
+			tight[depth] += bound / optimum / n;
+			pl_belief_free(&b);
+			pl_problem_free(&p);
+		}
+	}
+	print_message("bound over optimum, mean of %d: known fault %.3f, one step %.3f, two %.3f, three %.3f\n",
+		      n, tight[0], tight[1], tight[2], tight[3]);
+	assert_true(tight[3] > tight[0]);
+}
+
+/* ---- a chart followed by hand ------------------------------------------------------------------- */
+
+static int outcome_cell(const struct kn_knowledge *kn, const struct pl_chart_node *n, const int *faults,
+			int nfaults, struct su_tables *tables, struct rng *r)
+{
+	struct su_table *t = su_tables_get(tables, n->index, n->place);
+	double e = kn->checks[n->index].exponent < 1 ? kn->checks[n->index].exponent : 1, sum = 0, at;
+	int s = su_table_none(t), cell = 0, ncells = su_table_ncells(t);
+
+	for (int i = 0; i < nfaults; i++)
+		s = su_table_join(t, s, faults[i]);
+	for (int i = 0; i < ncells; i++)
+		sum += pow(su_table_row(t, s)[i], e);
+	at = rng_real(r) * sum;
+	while (cell < ncells - 1 && (at -= pow(su_table_row(t, s)[cell], e)) > 0)
+		cell++;
+	return cell;
+}
+
+static int repair(const struct kn_knowledge *kn, const struct pl_chart_node *n, int *faults, int nfaults,
+		  struct rng *r)
+{
+	for (int i = 0; i < n->nrepairs; i++) {
+		const struct kn_remedy *m = &kn->remedies[n->repair[i].remedy];
+		uint32_t sites = n->repair[i].place == KN_NONE ? KN_ALL_SITES
+				 : kn->kinds[m->per].places[n->repair[i].place].sites;
+		int left = 0;
+
+		for (int f = 0; f < nfaults; f++) {
+			const struct kn_fault *fault = &kn->faults[faults[f]];
+			double p = 0;
+
+			for (int c = 0; c < m->nclears; c++)
+				if (m->clears[c].fault == faults[f] && (fault->sites & sites) &&
+				    !(n->repair[i].place != KN_NONE && fault->all))
+					p = m->clears[c].p;
+			if (rng_real(r) >= p)
+				faults[left++] = faults[f];
+		}
+		nfaults = left;
+	}
+	return nfaults;
+}
+
+/* Minutes of one job; from the end of the chart on what the chart expects there. */
+static double follow(const struct report_chart *c, const struct su_set *set, struct su_tables *tables,
+		     struct rng *r)
+{
+	int faults[SU_SET_MAX], nfaults = set->nnow, at = 0;
+	double minutes = 0;
+
+	memcpy(faults, set->now, sizeof(int) * (size_t)nfaults);
+	for (;;) {
+		const struct pl_chart_node *n = &c->chart.node[at];
+		int next = n->first;
+
+		if (n->kind == PL_CHART_LAST || n->kind == PL_CHART_OVER)
+			return minutes + n->expected;
+		minutes += n->minutes;
+		if (n->kind == PL_CHART_CHECK) {
+			struct su_table *t = su_tables_get(tables, n->index, n->place);
+			int cell = outcome_cell(c->kn, n, faults, nfaults, tables, r);
+
+			while (next >= 0 &&
+			       (c->chart.node[next].outcome != su_table_cell_outcome(t, cell) ||
+				c->chart.node[next].at != su_table_cell_place(t, cell)))
+				next = c->chart.node[next].next;
+		} else {
+			nfaults = repair(c->kn, n, faults, nfaults, r);
+			if (nfaults == 0)
+				return minutes;
+		}
+		assert_true(next >= 0);
+		at = next;
+	}
+}
+
+static const struct su_set *draw(const struct su_suspects *s, struct rng *r)
+{
+	int n = s->nsets < 320 ? s->nsets : 320, i = 0;
+	double sum = 0, at;
+
+	for (int k = 0; k < n; k++)
+		sum += s->sets[k].weight;
+	at = rng_real(r) * sum;
+	while (i < n - 1 && (at -= s->sets[i].weight) > 0)
+		i++;
+	return &s->sets[i];
+}
+
+static void test_expected_minutes_are_what_followers_need(void **state)
+{
+	struct pl_chart_settings few = { .depth = 5, .least = .03 };
+	struct kn_knowledge *kn = fixture_trees("trees", "twin");
+	struct su_tables *tables = su_tables_new(kn);
+	struct rng r = { 72000 };
+	struct hs_err err = { 0 };
+	struct report_chart c;
+	double sum = 0, squares = 0, mean, se;
+	int symptom = kn->symptoms[0], jobs = 20000;
+
+	(void)state;
+	for (int i = 0; i < kn->nsymptoms; i++)
+		if (!strcmp(kn->checks[kn->symptoms[i]].id, "flooding"))
+			symptom = kn->symptoms[i];
+	struct su_evidence said = { .check = symptom, .place = KN_NONE,
+		.exponent = kn->checks[symptom].exponent, .ncells = 2 };
+	struct su_case only = { .nevidence = 1, .evidence = &said };
+	struct su_suspects *s;
+
+	said.share[kn->checks[symptom].outcomes[0].rest ? 1 : 0] = 1;
+	s = su_weigh(kn, &only, NULL, &err);
+	assert_int_equal(report_chart_make(kn, symptom, NULL, &few, &c, &err), 0);
+	assert_true(c.chart.bound <= c.chart.expected);
+	for (int i = 0; i < jobs; i++) {
+		double minutes = follow(&c, draw(s, &r), tables, &r);
+
+		sum += minutes;
+		squares += minutes * minutes;
+	}
+	mean = sum / jobs;
+	se = sqrt((squares / jobs - mean * mean) / jobs);
+	print_message("flooding: chart says %.1f, %d followers need %.1f (se %.1f)\n", c.chart.expected, jobs,
+		      mean, se);
+	assert_true(fabs(mean - c.chart.expected) < 4 * se + .5); /* .5: sets dropped as too light */
+	report_chart_free(&c);
+	su_free(s);
+	su_tables_free(tables);
+	kn_free(kn);
+}
+
+int main(void)
+{
+	const struct CMUnitTest tests[] = {
+		cmocka_unit_test(test_bound_is_below_the_optimum_always),
+		cmocka_unit_test(test_expected_minutes_are_what_followers_need),
+	};
+	return cmocka_run_group_tests(tests, NULL, NULL);
+}
