@@ -1,76 +1,265 @@
 #include "calibrate.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 #include "base/mem.h"
+#include "draw.h"
+#include "suspects/tables.h"
 
-/* A fault set drawn from the prior: the sets of a weighing without any answer. */
-static const struct su_set *draw(struct rng *r, const struct su_suspects *s)
+#define ANSWERS_MAX 32
+#define CANDIDATES 12         /* checks considered for the next answer */
+#define BELIEVED 150          /* sets they are judged by */
+
+struct simulation {
+	const struct kn_knowledge *kn;
+	struct su_settings settings;
+	struct su_tables *tables;
+	struct draw *draw;
+	bool complaints;
+	unsigned char *asked;
+	/* the job at hand */
+	struct rng *rng;
+	int ntruth, truth[SU_SET_MAX];
+	struct su_evidence e[ANSWERS_MAX + 1];
+	struct su_case the_case;
+};
+
+struct simulation *simulation_new(const struct kn_knowledge *kn, bool complaints,
+				  const struct su_settings *settings)
 {
-	double at = rng_real(r) * s->listed;
+	struct simulation *s = mem_alloc(sizeof *s);
 
-	for (int i = 0; i < s->nsets; i++) {
-		at -= s->sets[i].weight;
-		if (at <= 0)
-			return &s->sets[i];
-	}
-	return &s->sets[s->nsets - 1];
+	s->kn = kn;
+	s->settings = *settings;
+	s->complaints = complaints;
+	s->tables = su_tables_new(kn);
+	s->draw = draw_new(kn, !complaints);
+	s->asked = mem_array((size_t)kn->nchecks + 1, 1);
+	s->the_case.evidence = s->e;
+	s->the_case.no_complaint = !complaints;
+	return s;
 }
 
-static void answer(struct rng *r, const struct kn_knowledge *kn, const struct su_set *truth, int check,
-		   double noise, struct su_evidence *e)
+void simulation_free(struct simulation *s)
 {
-	struct su_table *t = su_table_new(kn, check, KN_NONE);
-	int state = su_table_none(t), cell = 0;
-	double row[SU_CELLS_MAX], norm = 0, at;
+	su_tables_free(s->tables);
+	draw_free(s->draw);
+	mem_free(s->asked);
+	mem_free(s);
+}
+
+/* ---- answers ------------------------------------------------------------------------------------- */
+
+static int state_of(struct su_table *t, const int *faults, int n)
+{
+	int state = su_table_none(t);
+
+	for (int i = 0; i < n; i++)
+		state = su_table_join(t, state, faults[i]);
+	return state;
+}
+
+/* P(cell), the worth of the check applied. */
+static void row_of(const struct simulation *s, int check, const int *faults, int n, double *row)
+{
+	struct su_table *t = su_tables_get(s->tables, check, KN_NONE);
+	const double *plain = su_table_row(t, state_of(t, faults, n));
+	double sum = 0;
+
+	for (int i = 0; i < su_table_ncells(t); i++)
+		sum += row[i] = pow(plain[i], s->kn->checks[check].exponent);
+	for (int i = 0; i < su_table_ncells(t); i++)
+		row[i] /= sum;
+}
+
+static void answer(struct simulation *s, int check, double noise)
+{
+	struct su_evidence *e = &s->e[s->the_case.nevidence++];
+	double row[SU_CELLS_MAX], at = rng_real(s->rng);
+	int cell = 0;
 
 	memset(e, 0, sizeof *e);
 	e->check = check;
 	e->place = KN_NONE;
-	e->exponent = kn->checks[check].exponent;
-	e->ncells = su_table_ncells(t);
-	for (int i = 0; i < truth->nnow; i++)
-		state = su_table_join(t, state, truth->now[i]);
-	for (int i = 0; i < e->ncells; i++)
-		norm += row[i] = pow(su_table_row(t, state)[i], e->exponent);
-	at = rng_real(r) * norm;
+	e->exponent = s->kn->checks[check].exponent;
+	e->ncells = su_table_ncells(su_tables_get(s->tables, check, KN_NONE));
+	row_of(s, check, s->truth, s->ntruth, row);
 	while (cell < e->ncells - 1 && (at -= row[cell]) > 0)
 		cell++;
-	if (rng_real(r) < noise)
-		cell = rng_below(r, e->ncells);
+	if (rng_real(s->rng) < noise)
+		cell = rng_below(s->rng, e->ncells);
 	e->share[cell] = 1;
-	su_table_free(t);
+	s->asked[check] = 1;
 }
 
-void calibrate_job(struct rng *r, const struct kn_knowledge *kn, int answers, double noise,
-		   struct calibration *c)
+/* A check of the same fact is worth less than the table says, on purpose: one of each is asked. */
+static bool may_be_asked(const struct simulation *s, int check)
 {
-	struct su_settings all = { 0, 100000000, 4096 };
-	struct su_evidence e[16];
-	struct su_case job = { 0, e, 0, NULL, 0, true };
-	struct su_suspects *before = su_weigh(kn, &job, &all, NULL), *s;
-	const struct su_set *truth = draw(r, before);
+	const struct kn_check *c = &s->kn->checks[check];
 
-	for (int i = 0; i < answers && i < kn->nchecks && i < 16; i++) {
-		int f = rng_below(r, kn->nfaults), decile;
+	if (s->asked[check] || !c->offered || (s->complaints && c->kind == KN_SYMPTOM) ||
+	    !(c->exponent > 0) || !su_tables_get(s->tables, check, KN_NONE))
+		return false;
+	for (int i = 0; i < s->the_case.nevidence; i++)
+		if (c->same_fact != KN_NONE &&
+		    s->kn->checks[s->the_case.evidence[i].check].same_fact == c->same_fact)
+			return false;
+	return true;
+}
+
+/* Bits the check is expected to tell, over the heaviest sets. */
+static double bits(const struct simulation *s, const struct su_suspects *now, int check)
+{
+	int n = su_table_ncells(su_tables_get(s->tables, check, KN_NONE));
+	double sum[SU_CELLS_MAX] = { 0 }, row[SU_CELLS_MAX], all = 0, told = 0;
+
+	for (int i = 0; i < now->nsets && i < BELIEVED; i++) {
+		row_of(s, check, now->sets[i].now, now->sets[i].nnow, row);
+		all += now->sets[i].weight;
+		for (int o = 0; o < n; o++) {
+			sum[o] += now->sets[i].weight * row[o];
+			told += row[o] > 0 ? now->sets[i].weight * row[o] * log2(row[o]) : 0;
+		}
+	}
+	for (int o = 0; o < n; o++)
+		told -= sum[o] > 0 ? sum[o] * log2(sum[o] / all) : 0;
+	return told;
+}
+
+static int next_check(const struct simulation *s, const struct su_suspects *now)
+{
+	int best = KN_NONE, considered = 0;
+	double most = -1;
+
+	for (int tries = 0; tries < 20 * CANDIDATES && considered < CANDIDATES; tries++) {
+		int c = rng_below(s->rng, s->kn->nchecks);
+		double told;
+
+		if (!may_be_asked(s, c))
+			continue;
+		considered++;
+		told = bits(s, now, c);
+		if (told > most) {
+			most = told;
+			best = c;
+		}
+	}
+	return best;
+}
+
+/* ---- jobs ---------------------------------------------------------------------------------------- */
+
+/* Faults and a complaint they give: drawn until one of them says yes to a symptom chosen before. */
+static void begin(struct simulation *s)
+{
+	int symptom = s->complaints ? s->kn->symptoms[rng_below(s->rng, s->kn->nsymptoms)] : KN_NONE;
+	double row[SU_CELLS_MAX];
+	int yes;
+
+	memset(s->asked, 0, (size_t)s->kn->nchecks);
+	s->the_case.nevidence = 0;
+	s->ntruth = draw_faults(s->draw, s->rng, s->truth);
+	if (symptom == KN_NONE)
+		return;
+	yes = kn_outcome_by_id(&s->kn->checks[symptom], "yes");
+	for (;;) {
+		row_of(s, symptom, s->truth, s->ntruth, row);
+		if (rng_real(s->rng) < row[yes])
+			break;
+		s->ntruth = draw_faults(s->draw, s->rng, s->truth);
+	}
+	s->e[0] = (struct su_evidence){ .check = symptom, .place = KN_NONE, .ncells = 2,
+		.exponent = s->kn->checks[symptom].exponent };
+	s->e[0].share[yes] = 1;
+	s->the_case.nevidence = 1;
+}
+
+static int decile_of(double p) { return (int)fmin(9, p * 10); }
+
+static void enter(struct simulation *s, const struct su_suspects *now, struct calibration *c)
+{
+	int in[10] = { 0 }, decile = KN_NONE, at;
+
+	for (int m = 0; m < s->kn->nmodes; m++)
+		in[decile_of(now->mode_now[m])]++;
+	for (int d = 0; d < 10; d++)
+		if (in[d] && (decile == KN_NONE || c->n[d] < c->n[decile]))
+			decile = d;
+	at = rng_below(s->rng, in[decile]);
+	for (int m = 0; m < s->kn->nmodes; m++) {
 		bool there = false;
 
-		answer(r, kn, truth, i, noise, &e[i]);
-		job.nevidence = i + 1;
-		s = su_weigh(kn, &job, &all, NULL);
-		if (!s)
-			break;
-		for (int k = 0; k < truth->nnow; k++)
-			there = there || truth->now[k] == f;
-		decile = (int)fmin(9, s->now[f] * 10);
+		if (decile_of(now->mode_now[m]) != decile || at-- > 0)
+			continue;
+		for (int i = 0; i < s->ntruth; i++)
+			there = there || s->kn->faults[s->truth[i]].mode == m;
 		c->n[decile]++;
-		c->said[decile] += s->now[f];
+		c->said[decile] += now->mode_now[m];
 		c->was[decile] += there;
-		su_free(s);
+		return;
 	}
-	su_free(before);
 }
+
+void simulate_job(struct simulation *s, struct rng *r, int answers, double noise, struct calibration *c)
+{
+	struct su_suspects *now;
+
+	s->rng = r;
+	begin(s);
+	now = su_weigh(s->kn, &s->the_case, &s->settings, NULL);
+	for (int i = 0; i < answers && now && s->the_case.nevidence < ANSWERS_MAX; i++) {
+		int check = next_check(s, now);
+
+		if (check == KN_NONE)
+			break;
+		answer(s, check, noise);
+		su_free(now);
+		now = su_weigh(s->kn, &s->the_case, &s->settings, NULL);
+		if (now)
+			enter(s, now, c);
+	}
+	su_free(now);
+}
+
+/* ---- the table ------------------------------------------------------------------------------------ */
+
+long calibration_least(const struct calibration *c)
+{
+	long least = c->n[0];
+
+	for (int d = 1; d < 10; d++)
+		least = c->n[d] < least ? c->n[d] : least;
+	return least;
+}
+
+static double points(const struct calibration *c, int d)
+{
+	return c->n[d] ? 100 * fabs(c->said[d] - c->was[d]) / (double)c->n[d] : 100;
+}
+
+double calibration_worst(const struct calibration *c)
+{
+	double worst = 0;
+
+	for (int d = 0; d < 10; d++)
+		worst = fmax(worst, points(c, d));
+	return worst;
+}
+
+void calibration_print(const struct calibration *c, const char *name)
+{
+	for (int d = 0; d < 10; d++) {
+		double n = (double)c->n[d];
+
+		printf("# %s %2d-%3d %%: %6ld entries, said %5.2f %%, was %5.2f %%, %4.2f points apart\n", name,
+		       10 * d, 10 * d + 10, c->n[d], c->n[d] ? 100 * c->said[d] / n : 0,
+		       c->n[d] ? 100 * c->was[d] / n : 0, points(c, d));
+	}
+}
+
+/* ---- noisy-or ------------------------------------------------------------------------------------ */
 
 static void add_finding(struct kn_knowledge *kn, int f, int n, const double *link, double leak, int stride)
 {

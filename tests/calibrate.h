@@ -6,10 +6,23 @@
 
 struct calibration { long n[10]; double said[10], was[10]; };  /* by decile of what was said */
 
-/* One job of `answers` random checks; with probability `noise` an answer is replaced at random.
- * After each answer one suspect, chosen at random, enters the table. */
-void calibrate_job(struct rng *r, const struct kn_knowledge *kn, int answers, double noise,
-		   struct calibration *c);
+/* Jobs on one knowledge: with a complaint the fault sets are those that give it. */
+struct simulation;
+struct simulation *simulation_new(const struct kn_knowledge *kn, bool complaints,
+				  const struct su_settings *settings);
+void simulation_free(struct simulation *s);
+
+/* One job of at most `answers` answers; with probability `noise` one is replaced at random.  The checks
+ * are chosen by what they tell of what is believed so far, a few at random considered, so that jobs come
+ * to an end.  After each answer one suspect enters the table, chosen at random in the decile with the
+ * fewest entries so far that has one: the choice knows what was said, never what is true. */
+void simulate_job(struct simulation *s, struct rng *r, int answers, double noise, struct calibration *c);
+
+/* The smallest number of entries of a decile; the largest difference in points; the table, a line a
+ * decile with `name` in front. */
+long calibration_least(const struct calibration *c);
+double calibration_worst(const struct calibration *c);
+void calibration_print(const struct calibration *c, const char *name);
 
 /* Single-mode causes with independent priors and m noisy-OR findings; link is [n][stride]. */
 struct kn_knowledge *noisy_or_knowledge(struct rng *r, int n, int m, double *prior, double *link,
