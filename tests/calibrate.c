@@ -12,6 +12,8 @@
 #define CANDIDATES 12         /* checks considered for the next answer */
 #define BELIEVED 150          /* sets they are judged by */
 
+static const struct su_settings rough = { .2, 3000, 256 };
+
 struct simulation {
 	const struct kn_knowledge *kn;
 	struct su_settings settings;
@@ -178,6 +180,15 @@ static void begin(struct simulation *s)
 
 static int decile_of(double p) { return (int)fmin(9, p * 10); }
 
+static bool is_wanted(const struct simulation *s, const struct su_suspects *guess, long wanted,
+		      const struct calibration *c)
+{
+	for (int m = 0; m < s->kn->nmodes; m++)
+		if (c->n[decile_of(guess->mode_now[m])] < wanted)
+			return true;
+	return false;
+}
+
 static void enter(struct simulation *s, const struct su_suspects *now, struct calibration *c)
 {
 	int in[10] = { 0 }, decile = KN_NONE, at;
@@ -202,25 +213,35 @@ static void enter(struct simulation *s, const struct su_suspects *now, struct ca
 	}
 }
 
-void simulate_job(struct simulation *s, struct rng *r, int answers, double noise, struct calibration *c)
+static void weigh_and_enter(struct simulation *s, struct calibration *c)
 {
-	struct su_suspects *now;
+	struct su_suspects *now = su_weigh(s->kn, &s->the_case, &s->settings, NULL);
+
+	if (now)
+		enter(s, now, c);
+	su_free(now);
+}
+
+void simulate_job(struct simulation *s, struct rng *r, int answers, double noise, long wanted,
+		  struct calibration *c)
+{
+	struct su_suspects *guess;
 
 	s->rng = r;
 	begin(s);
-	now = su_weigh(s->kn, &s->the_case, &s->settings, NULL);
-	for (int i = 0; i < answers && now && s->the_case.nevidence < ANSWERS_MAX; i++) {
-		int check = next_check(s, now);
+	guess = su_weigh(s->kn, &s->the_case, &rough, NULL);
+	for (int i = 0; i < answers && guess && s->the_case.nevidence < ANSWERS_MAX; i++) {
+		int check = next_check(s, guess);
 
 		if (check == KN_NONE)
 			break;
 		answer(s, check, noise);
-		su_free(now);
-		now = su_weigh(s->kn, &s->the_case, &s->settings, NULL);
-		if (now)
-			enter(s, now, c);
+		su_free(guess);
+		guess = su_weigh(s->kn, &s->the_case, &rough, NULL);
+		if (guess && is_wanted(s, guess, wanted, c))
+			weigh_and_enter(s, c);
 	}
-	su_free(now);
+	su_free(guess);
 }
 
 /* ---- the table ------------------------------------------------------------------------------------ */

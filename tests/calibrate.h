@@ -13,10 +13,12 @@ struct simulation *simulation_new(const struct kn_knowledge *kn, bool complaints
 void simulation_free(struct simulation *s);
 
 /* One job of at most `answers` answers; with probability `noise` one is replaced at random.  The checks
- * are chosen by what they tell of what is believed so far, a few at random considered, so that jobs come
- * to an end.  After each answer one suspect enters the table, chosen at random in the decile with the
- * fewest entries so far that has one: the choice knows what was said, never what is true. */
-void simulate_job(struct simulation *s, struct rng *r, int answers, double noise, struct calibration *c);
+ * are chosen by what a rough weighing expects them to tell, a few at random considered, so that jobs come
+ * to an end.  A step counts where the rough weighing has a suspect in a decile with fewer than `wanted`
+ * entries: then all is weighed as it should be, and one suspect enters the table, chosen at random in
+ * the decile with the fewest entries that has one.  Choices know what was said, never what is true. */
+void simulate_job(struct simulation *s, struct rng *r, int answers, double noise, long wanted,
+		  struct calibration *c);
 
 /* The smallest number of entries of a decile; the largest difference in points; the table, a line a
  * decile with `name` in front. */

@@ -26,7 +26,7 @@ static void on_small_knowledge(double noise, long entries, struct calibration *c
 		struct simulation *s = simulation_new(kn, false, &all);
 
 		for (int job = 0; job < 50; job++)
-			simulate_job(s, &r, ANSWERS_SMALL, noise, c);
+			simulate_job(s, &r, ANSWERS_SMALL, noise, entries, c);
 		simulation_free(s);
 		random_free(kn);
 	}
@@ -46,7 +46,7 @@ static void on_trees(double noise, long entries, struct calibration *c)
 			exit(1);
 		s = simulation_new(kn, true, &by_default);
 		for (int job = 0; job < JOBS_MOST && calibration_least(c) < entries * (m + 1) / 2; job++)
-			simulate_job(s, &r, ANSWERS_TREES, noise, c);
+			simulate_job(s, &r, ANSWERS_TREES, noise, entries * (m + 1) / 2, c);
 		simulation_free(s);
 		kn_free(kn);
 	}

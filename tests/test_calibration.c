@@ -27,7 +27,7 @@ static void test_stated_probabilities_come_true(void **state)
 		struct simulation *s = simulation_new(kn, false, &all);
 
 		for (int job = 0; job < 40; job++)
-			simulate_job(s, &r, 6, 0, &c);
+			simulate_job(s, &r, 6, 0, 1000, &c);
 		simulation_free(s);
 		random_free(kn);
 	}
