@@ -4,6 +4,7 @@
  * and the suspects as they stand; all cases are played before the test fails. */
 #include <ctype.h>
 #include <dirent.h>
+#include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -145,6 +146,46 @@ static void expect_odd(struct case_run *c, const char *check)
 			 c->kn->checks[v->the_case.evidence[fit.odd].check].id, check);
 }
 
+#define SAYS_DB 1.0           /* decibans an answer must have moved a suspect to be a reason */
+
+/* "NAME CHECK": how far the last answer to CHECK moved NAME; NAN with a complaint when unknown. */
+static double moved_by(struct case_run *c, const char *words)
+{
+	struct hs_err err = { 0 };
+	const struct job_view *v = job_view(c->job, &err);
+	char name[160], check[160];
+	double *moved, db = NAN;
+
+	c->nexpected++;
+	if (!v || sscanf(words, "%159s %159s", name, check) != 2 || !name_exists(c->kn, name)) {
+		complain(c, "not understood: %s %s", words, err.text);
+		return NAN;
+	}
+	moved = mem_array((size_t)v->the_case.nevidence + 1, sizeof *moved);
+	if (su_why(c->kn, &v->the_case, NULL, kn_mode_by_ref(c->kn, name), moved, &err) == 0)
+		for (int i = 0; i < v->the_case.nevidence; i++)
+			if (!strcmp(c->kn->checks[v->the_case.evidence[i].check].id, check))
+				db = moved[i];
+	if (isnan(db))
+		complain(c, "no answer to %s %s", check, err.text);
+	mem_free(moved);
+	return db;
+}
+
+/* "for NAME CHECK", "against NAME CHECK", "nothing NAME CHECK": the reasons behind the ranking. */
+static bool expect_reason(struct case_run *c, const char *words)
+{
+	int side = strncmp(words, "for ", 4) == 0 ? 1 : strncmp(words, "against ", 8) == 0 ? -1 : 0;
+	double db;
+
+	if (!side && strncmp(words, "nothing ", 8) != 0)
+		return false;
+	db = moved_by(c, words + (side > 0 ? 4 : 8));
+	if (side ? db * side < SAYS_DB : fabs(db) >= SAYS_DB)
+		complain(c, "it moved it by %.1f dB, not %s", db, words);
+	return true;
+}
+
 /* "first NAME", "among N NAME", "not first NAME", "not among N NAME". */
 static void expect(struct case_run *c, const char *words)
 {
@@ -159,6 +200,8 @@ static void expect(struct case_run *c, const char *words)
 		expect_odd(c, words + 4);
 		return;
 	}
+	if (expect_reason(c, words))
+		return;
 	if (not)
 		words += 4;
 	if (sscanf(words, "first %159s", name) == 1)
