@@ -28,7 +28,7 @@ static const char usage[] =
 	"       halfsplit work [SUM FIGURE... | list]  the workshop's sums, without a job\n"
 	"       halfsplit rank --machine ID --complaint ID [--answer C[@P]=V] [--json]\n"
 	"       halfsplit show SYMPTOM [JOB] [--machine ID] [--html|--dot|--figures]\n"
-	"       halfsplit chart SYMPTOM [--machine ID] [--html] [--depth N] [--least PERCENT]\n"
+	"       halfsplit chart SYMPTOM [--machine ID] [--html] a decision chart\n"
 	"       halfsplit machine new                 describe your own bike\n"
 	"       halfsplit lint [FILE|DIR] [--figures]           judge trees\n"
 	"\n"
