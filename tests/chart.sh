@@ -1,6 +1,6 @@
 #!/bin/sh
-# `halfsplit chart`: the four charts under docs/charts/ are what the program makes now, well-formed, without
-# scripts, within 80 columns.  `sh tests/chart.sh update` writes them anew.
+# `halfsplit chart`, and the four charts under docs/charts/: well-formed, without scripts, within 80 columns.
+# That they are what the program makes now, test_chart says; `sh tests/chart.sh update` writes them anew.
 # shellcheck source=tests/cases.inc
 . "${HALFSPLIT_ROOT:-.}/tests/cases.inc"
 
@@ -19,19 +19,17 @@ export HALFSPLIT_TREES XDG_DATA_HOME
 
 for symptom in flooding hard-cold-start rough-idle fault-blink; do
 	text=$root/docs/charts/$symptom.txt page=$root/docs/charts/$symptom.html
-	holds "$symptom: text" "$program" chart $symptom --machine twin
-	holds "$symptom: the text in docs is this" cmp "$own/out" "$text"
-	holds "$symptom: page" "$program" chart $symptom --machine twin --html
-	holds "$symptom: the page in docs is this" cmp "$own/out" "$page"
 	fails "$symptom: no scripts, nothing fetched" grep -iE '<script|javascript:|<link|src=|url\(|@import' "$page"
 	fails "$symptom: 80 columns" grep -E '^.{81}' "$text"
-	holds "$symptom: says what no plan can do without" grep -q "no plan$\|no plan can\|plan can need" "$text"
+	holds "$symptom: says what no plan can do without" grep -q "no$\|no plan can\|plan can need" "$text"
 	if command -v xmllint >/dev/null; then
 		holds "$symptom: well-formed" xmllint --noout --nonet "$page"
 	else
 		skip "$symptom: well-formed" "xmllint is not installed"
 	fi
 done
+holds "a page" "$program" chart flooding --machine twin --depth 1 --least 20 --html
+holds "is one" grep -q '<svg' "$own/out"
 holds "a short chart" "$program" chart flooding --machine twin --depth 1 --least 20
 holds "has few steps" [ "$(grep -c '^ *[0-9]* \(CHECK\|REPAIR\|END\): ' "$own/out")" -lt 15 ]
 fails "a depth that is none" "$program" chart flooding --machine twin --depth x

@@ -9,7 +9,7 @@
 
 #define WORK 12000            /* per step: less than for the advice itself */
 #define WIDTH 10
-#define LIGHT 1e-5            /* fault sets lighter than that are dropped on the way */
+#define LIGHT 1e-4            /* fault sets lighter than that are dropped on the way */
 #define BOUND_DEPTH 1
 #define SUSPECT .01
 
