@@ -730,6 +730,24 @@ static void test_operators_and_shared_leaves_are_kept_when_bound(void **state)
 	assert_within(rd_model_middle(m->root, leaf, m->nleaves), 17.5, 1e-9);
 }
 
+/* A divider of 3 ohm and 1 ohm on 12 V is 9 V: volts times a ratio of ohms, no machine's figure in it. */
+static void test_product_has_a_unit_each_when_figures_are_the_parts_own(void **state)
+{
+	const struct kn_model *m = check(readings, "lamp-volts")->models;
+	struct rd_dist leaf[RD_LEAVES_MAX];
+
+	(void)state;
+	assert_int_equal(m->nleaves, 2);
+	assert_int_equal(m->nfaults, 1);
+	for (int i = 0; i < m->nleaves; i++) {
+		const struct kn_part *p = &readings->parts[m->leaves[i].part];
+		assert_int_equal(p->values[m->leaves[i].slot].value, KN_NONE);
+		leaf[i] = p->values[m->leaves[i].slot].healthy;
+	}
+	assert_within(rd_model_middle(m->root, leaf, m->nleaves), 9, 1e-9);
+	assert_within(leaf[0].b, .5 / 1.96, 1e-4);
+}
+
 static void test_part_is_spread_about_its_nominal_when_one_limit_is_known(void **state)
 {
 	int part = readings->modes[kn_mode_by_ref(readings, "sensor.worn")].part;
@@ -1276,6 +1294,7 @@ int main(void)
 		cmocka_unit_test(test_ratio_is_a_plain_number_when_units_differ),
 		cmocka_unit_test(test_spec_stands_for_its_nominal_when_in_a_model),
 		cmocka_unit_test(test_operators_and_shared_leaves_are_kept_when_bound),
+		cmocka_unit_test(test_product_has_a_unit_each_when_figures_are_the_parts_own),
 		cmocka_unit_test(test_part_is_spread_about_its_nominal_when_one_limit_is_known),
 		cmocka_unit_test(test_outside_has_two_intervals_when_band_has_two_ends),
 		cmocka_unit_test(test_rest_takes_what_is_left_when_intervals_are_in_numbers),

@@ -71,7 +71,7 @@ struct kn_part {
 		const char *of;
 		struct rd_dist healthy;
 		enum rd_unit unit;
-		int value;              /* the machine's value it is taken from */
+		int value;              /* the machine's value it is taken from, KN_NONE: its own */
 	} *values;
 };
 

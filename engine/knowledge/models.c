@@ -208,12 +208,14 @@ static int kids_of(struct build *w, const struct el *e, const struct rd_node **k
 {
 	int n = 0;
 
-	for (const struct el *k = e->first; k && !w->said_error; k = k->next)
+	for (const struct el *k = e->first; k && !w->said_error; k = k->next) {
+		w->free_known = w->free_known && e->kind != E_PRODUCT;
 		if (k->kind == E_LEAF)
 			n += leaves(w, k, kids + n);
 		else
 			kids[n++] = k->kind == E_CONSTANT || k->kind == E_SPEC ? constant(w, k)
 										: build(w, k);
+	}
 	return n;
 }
 
@@ -225,6 +227,7 @@ static const struct rd_node *build(struct build *w, const struct el *e)
 		arena_array(w->b->arena, (size_t)e->nkids * RD_PLACES_MAX, sizeof *kids);
 	struct rd_node *n = new_node(w, operator_of(e->kind));
 
+	w->free_known = w->free_known && w->free;
 	w->free += free;
 	n->nkids = kids_of(w, e, kids);
 	w->free -= free;

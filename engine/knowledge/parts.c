@@ -26,20 +26,44 @@ static int healthy_dist(struct bind *b, const struct el *e, const struct kn_valu
 	return 0;
 }
 
+/* A figure of the trade, the same on every machine, stands in the part itself. */
+static int own_figure(struct bind *b, const struct el *e, struct kn_part_value *out)
+{
+	bool spec = el_attr(e, "spec"), unit = el_attr(e, "unit"), nominal = el_attr(e, "nominal"),
+	     half = el_attr(e, "plus-minus");
+
+	if (spec ? unit || nominal || half : !unit || !nominal || !half)
+		return el_err(b->load, e, NULL, "<value> needs one of: spec, or unit, nominal and "
+						"plus-minus");
+	if (spec)
+		return 0;
+	rd_unit_by_name(el_attr(e, "unit"), &out->unit);
+	out->healthy = (struct rd_dist){ RD_DIST_NORMAL, el_number(e, "nominal", 0),
+					 el_number(e, "plus-minus", 0) / SIDE_IN_SD };
+	out->value = KN_NONE;
+	return 0;
+}
+
 /* Values whose figure this machine does not state are left out, and what asks for them with it. */
 static int bind_part_values(struct bind *b, const struct el *e, struct kn_part *p)
 {
 	p->values = arena_array(b->arena, (size_t)el_count(e, E_PART_VALUE), sizeof *p->values);
 	for (struct el *k = el_kid(e, E_PART_VALUE); k; k = el_next(k, E_PART_VALUE)) {
-		int v = value_index(b, el_attr(k, "spec"));
+		const char *spec = el_attr(k, "spec");
+		struct kn_part_value *out = &p->values[p->nvalues];
+		int v = spec ? value_index(b, spec) : KN_NONE;
 
-		if (v == KN_NONE || !p->fitted)
+		if (own_figure(b, k, out) < 0)
+			return -1;
+		if ((spec && v == KN_NONE) || !p->fitted)
 			continue;
-		k->index = p->nvalues;
-		p->values[p->nvalues].of = el_attr(k, "of");
-		p->values[p->nvalues].unit = b->kn->values[v].unit;
-		p->values[p->nvalues].value = v;
-		if (healthy_dist(b, k, &b->kn->values[v], &p->values[p->nvalues++].healthy) < 0)
+		k->index = p->nvalues++;
+		out->of = el_attr(k, "of");
+		if (!spec)
+			continue;
+		out->unit = b->kn->values[v].unit;
+		out->value = v;
+		if (healthy_dist(b, k, &b->kn->values[v], &out->healthy) < 0)
 			return -1;
 	}
 	return 0;

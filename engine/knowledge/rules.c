@@ -70,7 +70,9 @@ static const struct attr_rule cleared_attrs[] = {
 };
 static const struct attr_rule part_attrs[] = { ID, TITLE, PER, NEEDS };
 static const struct attr_rule part_value_attrs[] = {
-	{ "of", V_ID, true, 0, NULL }, { "spec", V_NAME, true, E_VALUE, NULL },
+	{ "of", V_ID, true, 0, NULL }, { "spec", V_NAME, false, E_VALUE, NULL },
+	{ "unit", V_UNIT, false, 0, NULL }, NUMBER("nominal"),
+	{ "plus-minus", V_POSITIVE, false, 0, NULL },
 };
 static const struct attr_rule mode_attrs[] = {
 	ID, TITLE, { "weight", V_NOT_NEGATIVE, true, 0, NULL },
