@@ -74,6 +74,19 @@ struct pl_plan {
 
 int pl_next(const struct pl_situation *now, struct pl_plan *out, struct hs_err *err);
 
+/* How far the frequency of the first suspect (or an answer's likelihood where it is present) would have
+ * to be overrated before another step were advised: `factor`, and that step; just below it the advice
+ * stays.  changes: false when it stays even at PL_FIRM_MOST.  The words are those of su_firm(). */
+#define PL_FIRM_MOST 10.0
+struct pl_firmness {
+	int mode;
+	double factor;
+	enum pl_kind kind; int index, place;
+	const char *word;
+	bool changes;
+};
+void pl_firm(const struct pl_situation *now, struct pl_firmness *out);
+
 /* Minutes and money of one step from the present access state, opening included. */
 double pl_check_minutes(const struct pl_situation *now, int check);
 double pl_remedy_minutes(const struct pl_situation *now, int remedy, int place, double *money);

@@ -76,7 +76,7 @@ int su_why(const struct kn_knowledge *kn, const struct su_case *c, const struct 
 /* ---- how firm, how well it fits ----------------------------------------------------------- */
 
 /* By what factor the frequency of the first suspect, or the likelihood of one answer under it, would
- * have to be too high before the second takes its place: closed form over the listed sets
+ * have to be too high before `second` takes its place: closed form over the listed sets
  * (docs/method.md 5).  "firm" from 5, "leaning" from 2, else "open". */
 struct su_firmness { int first, second; double factor; const char *word; };
 void su_firm(const struct su_suspects *s, struct su_firmness *out);

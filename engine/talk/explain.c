@@ -326,6 +326,7 @@ void explain_why(struct talk *t)
 		say_why_suspect(t, v, &lines[i]);
 	mem_free(lines);
 	explain_firmness(t);
+	explain_step_firmness(t);
 	explain_fit(t);
 }
 

@@ -257,6 +257,7 @@ void explain_rank(struct talk *t, int most);
 void explain_top(struct talk *t);               /* one or two lines after an answer */
 void explain_plan(struct talk *t);
 void explain_firmness(struct talk *t);
+void explain_step_firmness(struct talk *t);
 void explain_fit(struct talk *t);
 void explain_families(struct talk *t);
 /* `what-if`: 0, or -1 with err. */
