@@ -60,6 +60,8 @@ cat >"$own/sums" <<'END'
 23|cranking 10|9.4 V
 23|cranking 0|9.2 V
 23|cranking -7|8.9 V
+23|cranking 2 9.3|inside: at least 9.24 V at 2 degC
+23|cranking 20 9.3|outside: at least 9.60 V at 20 degC
 24|charging 13.2 14.3|1.1 V lost on the way: the path, not the regulator
 24|charging 13.0 13.1|low at the regulator too: alternator or regulator
 25|star 0.62 0.61 0.63 0.2|a 0.220 ohm, b 0.200 ohm, c 0.210 ohm
@@ -105,6 +107,10 @@ fact sensor|closed 650 750 OL|open: renew the sensor
 fact sensor|adjust 650 750 940 840 830|830: 80.0 too high. The last move took off 10.0. Next: about 4.0 times the last move, the same way.
 fact sensor|adjust 650 750 940 840 830 730|730 is inside. The last move took off 100. Tighten it and read once more: tightening shifts it.
 fact sensor|adjust 650 750 940 840 830 730 735 tight|735 is inside. Tight, and still inside: done.
+fact sensor|track 4k 6k 0 1.25k 2.5k 3.75k 5k|0.00 kohm to 5.00 kohm, inside; worst 0.0 % off the line at point 1; never backward
+fact sensor|track 4k 6k 0.73k 1.7k 2.67k 3.63k 4.6k|0.73 kohm to 4.60 kohm, inside; worst 0.1 % off the line at point 3; never backward
+fact sensor|track 4k 6k 0.73k 1.7k 1.4k 3.6k 7k|0.73 kohm to 7.00 kohm, outside; worst -39.3 % off the line at point 3; goes backward 1 times, first at point 3
+fact sensor|track 4k 6k 0.73k 1.7k OL 3.6k 4.6k|open at point 3: renew the sensor
 fact screw|turns just under 2 1/2|2 1/2 turns
 fact screw|seat just under 2 1/2 just under 2 1/2|agree
 fact screw|seat just under 2 1/2 2 3/4|more than 1/8 apart: one was seated hard, count again

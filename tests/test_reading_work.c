@@ -300,6 +300,11 @@ static void test_units_agree_with_gnu_units_when_installed(void **state)
 		{ RD_MMHG, RD_KPA, "mmHg", "kPa" },     { RD_CMHG, RD_KPA, "10 mmHg", "kPa" },
 		{ RD_BAR, RD_KPA, "bar", "kPa" },       { RD_INCH, RD_MM, "inch", "mm" },
 		{ RD_FLOZ, RD_ML, "usfloz", "mL" },     { RD_TURN, RD_DEGREE, "turn", "degree" },
+		{ RD_KGF_PER_CM2, RD_KPA, "kgf/cm^2", "kPa" },
+		{ RD_INH2O, RD_KPA, "inH2O", "kPa" },   { RD_MMH2O, RD_KPA, "mmH2O", "kPa" },
+		{ RD_FOOT_POUND, RD_NEWTON_METRE, "ft lbf", "N m" },
+		{ RD_INCH_POUND, RD_NEWTON_METRE, "in lbf", "N m" },
+		{ RD_KGF_METRE, RD_NEWTON_METRE, "kgf m", "N m" },
 		{ RD_DAY, RD_MINUTE, "day", "minute" }, { RD_MEGOHM, RD_OHM, "megaohm", "ohm" },
 	};
 

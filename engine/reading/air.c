@@ -53,3 +53,8 @@ double rd_air_leaner_percent(double ethanol_percent)
 {
 	return 100 * (rd_air_stoichiometric(0) / rd_air_stoichiometric(ethanol_percent) - 1);
 }
+
+double rd_air_ratio(double air_to_fuel, double ethanol_percent)
+{
+	return air_to_fuel / rd_air_stoichiometric(ethanol_percent);
+}

@@ -24,4 +24,7 @@ double rd_air_jet(double jet, double altitude_m);
 double rd_air_stoichiometric(double ethanol_percent);
 double rd_air_leaner_percent(double ethanol_percent);
 
+/* Air ratio: what was fed over what burns all of it; above 1 is lean. */
+double rd_air_ratio(double air_to_fuel, double ethanol_percent);
+
 #endif

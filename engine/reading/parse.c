@@ -175,12 +175,23 @@ static const char *skip_blanks(const char *s)
 	return s;
 }
 
+/* The digit of cm2, cm3 and H2O belongs to the unit it stands in; any other begins the next figure. */
+static bool digit_of_unit(const char *unit, size_t n)
+{
+	const char *s = unit + n;
+
+	if (n >= 2 && (*s == '2' || *s == '3') && strncasecmp(s - 2, "cm", 2) == 0)
+		return s[1] == '\0' || isspace((unsigned char)s[1]);
+	return n >= 3 && strncasecmp(s - 1, "h2o", 3) == 0;
+}
+
 /* A unit behind a number: letters, percent, degree sign, up to a blank. */
 static size_t unit_length(const char *s)
 {
 	size_t n = 0;
 
-	while (s[n] && !isspace((unsigned char)s[n]) && !digit(s[n]) && !strchr(",;:+", s[n]) &&
+	while (s[n] && !isspace((unsigned char)s[n]) && !strchr(",;:+", s[n]) &&
+	       (!digit(s[n]) || digit_of_unit(s, n)) &&
 	       !((s[n] == '-' || s[n] == '.') && digit(s[n + 1])) && n < PIECE - 1)
 		n++;
 	if (n && s[n - 1] == '/' )

@@ -98,6 +98,8 @@ static void drops(struct text *t, const double *x, int n)
 		text_addf(t, "; %.2f V missed: a stretch was left out", d.missed);
 }
 
+#define RD_TRACK_GONE_OHM 1e6 /* a track that shows megohms is worn through; common practice, no source */
+
 /* ---- sensor --------------------------------------------------------------------------------------- */
 
 static double ratio(const double *x, int n) { return n == 3 ? (x[0] - x[2]) / (x[1] - x[2]) : NAN; }
@@ -118,6 +120,21 @@ static void sweep(struct text *t, const double *x, int n)
 		text_addf(t, "goes backward %d times, first at point %d", s.reversals, s.first_reversal + 1);
 	else
 		text_add(t, "never backward");
+}
+
+/* A track by resistance: limits of the open end, then the points from closed to open. */
+static void track(struct text *t, const double *x, int n)
+{
+	for (int i = 2; i < n; i++)
+		if (x[i] >= RD_TRACK_GONE_OHM) {
+			text_addf(t, "open at point %d: renew the sensor", i - 1);
+			return;
+		}
+	rd_format(t, RD_NUMBER, x[2] / 1000, .01, RD_KILOHM);
+	text_add(t, " to ");
+	rd_format(t, RD_NUMBER, x[n - 1] / 1000, .01, RD_KILOHM);
+	text_addf(t, ", %s; ", x[n - 1] >= x[0] && x[n - 1] <= x[1] ? "inside" : "outside");
+	sweep(t, x + 2, n - 2);
 }
 
 /* ---- engine, air, fuel ---------------------------------------------------------------------------- */
@@ -148,6 +165,11 @@ static double level(const double *x, int n) { return n == 2 ? rd_float_height_ch
 static double jet(const double *x, int n) { return n == 2 ? rd_air_jet(x[0], x[1]) : NAN; }
 static double richer(const double *x, int n) { return n == 1 ? rd_air_richer_percent(x[0]) : NAN; }
 static double leaner(const double *x, int n) { return n == 1 ? rd_air_leaner_percent(x[0]) : NAN; }
+static double air_ratio(const double *x, int n) { return rd_air_ratio(x[0], n > 1 ? x[1] : 0); }
+static double ratio_of_air_sense(const double *x, int n)
+{
+	return x[0] > 0 && (n < 2 || (x[1] >= 0 && x[1] <= 100));
+}
 static double share_sense(const double *x, int n) { return n == 1 && x[0] >= 0 && x[0] <= 100; }
 static double economy(const double *x, int n)
 {
@@ -189,7 +211,14 @@ static double flooded(const double *x, int n)
 {
 	return n == 1 ? 100 * rd_battery_charge(x[0], RD_BATTERY_FLOODED) : NAN;
 }
-static double cranking(const double *x, int n) { return n == 1 ? rd_cranking_limit(x[0]) : NAN; }
+static double cranking(const double *x, int n) { return n >= 1 ? rd_cranking_limit(x[0]) : NAN; }
+static void cranked(struct text *t, const double *x, int n)
+{
+	double least = cranking(x, n), p;
+	enum rd_verdict v = rd_judge(least, INFINITY, RD_NUMBER, x[1], 0, &p);
+
+	text_addf(t, "%s: at least %.2f V at %.4g degC", rd_verdict_words(v), least, x[0]);
+}
 static double parasitic(const double *x, int n) { return n == 2 ? rd_parasitic_days(x[0], x[1]) : NAN; }
 static double alternator(const double *x, int n) { return n == 3 ? rd_alternator_at(x[0], x[1], x[2]) : NAN; }
 
@@ -253,9 +282,7 @@ static void band(struct text *t, const double *x, int n)
 	if (n == 3)
 		text_add(t, rd_verdict_words(rd_judge(x[0], x[1], isinf(x[2]) ? RD_OPEN : RD_NUMBER, x[2], 0, &p)));
 }
-static double band_sense(const double *x, int n) { return n == 3 && x[0] <= x[1]; }
-
-#define RD_TRACK_GONE_OHM 1e6 /* a track that shows megohms is worn through; common practice, no source */
+static double band_sense(const double *x, int n) { return n >= 3 && x[0] <= x[1]; }
 
 /* A position sensor on its stop: what is only off is moved, what is open is renewed. */
 static void closed(struct text *t, const double *x, int n)
@@ -333,6 +360,8 @@ static const struct rd_sum sums[] = {
 	  { RD_NO_UNIT, RD_VOLT }, volts, RD_VOLT, NULL, NULL },
 	{ "sweep", "POINT...", "even steps against a straight line", 3, RD_FIGURES_MAX, { RD_VOLT }, NULL,
 	  RD_NO_UNIT, sweep, NULL },
+	{ "track", "LOW HIGH OHM...", "a throttle sensor by resistance: open end's limits, even steps", 5,
+	  RD_FIGURES_MAX, { RD_OHM }, NULL, RD_NO_UNIT, track, band_sense },
 	{ "float", "LEFT RIGHT", "height and twist of a float's lobes", 2, 2, { RD_MM }, NULL, RD_NO_UNIT,
 	  lobes, NULL },
 	{ "level", "BELOW WANTED", "what to add to the float height", 2, 2, { RD_MM }, level, RD_MM, NULL,
@@ -356,6 +385,8 @@ static const struct rd_sum sums[] = {
 	  RD_NO_UNIT, NULL, low_enough },
 	{ "mixture", "METRE", "percent richer than at sea level", 1, 1, { RD_METRE }, richer, RD_PERCENT, NULL,
 	  low_enough },
+	{ "air-ratio", "AIRTOFUEL [ETHANOL]", "lambda of a mixture: above 1 lean; ethanol in percent", 1, 2,
+	  { RD_NO_UNIT }, air_ratio, RD_NO_UNIT, NULL, ratio_of_air_sense },
 	{ "ethanol", "PERCENT", "percent leaner on the same jet", 1, 1, { RD_NO_UNIT }, leaner, RD_PERCENT,
 	  NULL, share_sense },
 	{ "economy", "BEFORE NOW", "km/L: percent more litres than before", 2, 2, { RD_NO_UNIT }, economy,
@@ -364,7 +395,8 @@ static const struct rd_sum sums[] = {
 	  RD_PERCENT, NULL, NULL },
 	{ "flooded", "VOLT", "percent charge of a flooded battery at rest", 1, 1, { RD_VOLT }, flooded,
 	  RD_PERCENT, NULL, NULL },
-	{ "cranking", "DEGC", "least volts while cranking", 1, 1, { RD_DEGC }, cranking, RD_VOLT, NULL, NULL },
+	{ "cranking", "DEGC [VOLT]", "least volts while cranking, and whether these are enough", 1, 2,
+	  { RD_DEGC, RD_VOLT }, cranking, RD_VOLT, cranked, NULL },
 	{ "parasitic", "AMPEREHOURS MILLIAMPERE", "days to half charge", 2, 2,
 	  { RD_NO_UNIT, RD_MILLIAMPERE }, parasitic, RD_DAY, NULL, all_positive },
 	{ "cold", "PART AIR [MINUTES]", "is a part cold enough to be measured?", 2, 3,

@@ -15,7 +15,8 @@ struct rd_sum {
 	enum rd_unit unit[RD_SUM_UNITS];   /* of each figure; the last one for all that follow */
 	rd_function *number;               /* the result, or ... */
 	enum rd_unit out;
-	void (*say)(struct text *t, const double *x, int n); /* ... in words */
+	/* ... in words; where there are both, the number is for the least figures */
+	void (*say)(struct text *t, const double *x, int n);
 	rd_function *sense;                /* 0: figures no workshop has; NULL: any will do */
 };
 

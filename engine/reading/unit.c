@@ -5,10 +5,10 @@
 #include <string.h>
 
 enum quantity { NONE, OHM, VOLT, AMPERE, LENGTH, PRESSURE, SPEED, TIME, VOLUME, FLOW, TEMPERATURE,
-		ANGLE, RATIO, MASS };
+		ANGLE, RATIO, MASS, TORQUE };
 
-/* Factors to the first unit of each quantity.  Conventional inch, psi, mmHg, inHg, US fluid ounce:
- * NIST SP 811 (2008) App. B; degree Fahrenheit has an offset as well. */
+/* Factors to the first unit of each quantity.  Conventional inch, psi, mmHg, inHg, inH2O, US fluid ounce,
+ * foot-pound: NIST SP 811 (2008) App. B; degree Fahrenheit has an offset as well. */
 static const struct { const char *name; enum quantity q; double factor, offset; } unit[RD_UNIT_COUNT] = {
 	[RD_NO_UNIT] = { "", RATIO, 1, 0 },
 	[RD_OHM] = { "ohm", OHM, 1, 0 },
@@ -28,6 +28,9 @@ static const struct { const char *name; enum quantity q; double factor, offset; 
 	[RD_MMHG] = { "mmHg", PRESSURE, .133322387415, 0 },
 	[RD_CMHG] = { "cmHg", PRESSURE, 1.33322387415, 0 },
 	[RD_INHG] = { "inHg", PRESSURE, 3.386388640341, 0 },
+	[RD_KGF_PER_CM2] = { "kgf/cm2", PRESSURE, 98.0665, 0 },
+	[RD_MMH2O] = { "mmH2O", PRESSURE, 9.80665e-3, 0 },
+	[RD_INH2O] = { "inH2O", PRESSURE, .24908891, 0 },
 	[RD_RPM] = { "rpm", SPEED, 1, 0 },
 	[RD_SECOND] = { "s", TIME, 1, 0 },
 	[RD_MINUTE] = { "min", TIME, 60, 0 },
@@ -42,6 +45,10 @@ static const struct { const char *name; enum quantity q; double factor, offset; 
 	[RD_TURN] = { "turn", ANGLE, 360, 0 },
 	[RD_PERCENT] = { "%", RATIO, .01, 0 },
 	[RD_GRAM] = { "g", MASS, 1, 0 },
+	[RD_NEWTON_METRE] = { "Nm", TORQUE, 1, 0 },
+	[RD_FOOT_POUND] = { "ft-lbf", TORQUE, 1.3558179483314004, 0 },
+	[RD_INCH_POUND] = { "in-lbf", TORQUE, .1129848290276167, 0 },
+	[RD_KGF_METRE] = { "kgf-m", TORQUE, 9.80665, 0 },
 };
 
 /* Other ways people write them; case matters where a letter means two things (m, M). */
@@ -73,6 +80,13 @@ static const struct { const char *name; enum rd_unit u; bool exact; } spelling[]
 	{ "t", RD_TURN, false }, { "rev", RD_TURN, false }, { "percent", RD_PERCENT, false },
 	{ "pct", RD_PERCENT, false }, { "gram", RD_GRAM, false }, { "grams", RD_GRAM, false },
 	{ "mmhg", RD_MMHG, false }, { "kpa", RD_KPA, false },
+	{ "kg/cm2", RD_KGF_PER_CM2, false }, { "kg/cm²", RD_KGF_PER_CM2, false },
+	{ "kgf/cm²", RD_KGF_PER_CM2, false }, { "mmwg", RD_MMH2O, false }, { "inwg", RD_INH2O, false },
+	{ "ft-lb", RD_FOOT_POUND, false }, { "ftlb", RD_FOOT_POUND, false },
+	{ "lb-ft", RD_FOOT_POUND, false }, { "lbft", RD_FOOT_POUND, false },
+	{ "in-lb", RD_INCH_POUND, false }, { "inlb", RD_INCH_POUND, false },
+	{ "lb-in", RD_INCH_POUND, false }, { "kgm", RD_KGF_METRE, false },
+	{ "kg-m", RD_KGF_METRE, false }, { "kgfm", RD_KGF_METRE, false },
 };
 
 const char *rd_unit_name(enum rd_unit u)

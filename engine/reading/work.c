@@ -147,7 +147,7 @@ static int do_sum(const struct rd_sum *s, struct words *w, struct text *out, str
 	if (s->sense && s->sense(value, n) == 0)
 		return err_set(err, HS_BAD_INPUT, "These figures cannot be: %s %s (%s).", s->name, s->takes,
 			       s->meaning);
-	if (s->say) {
+	if (s->say && !(s->number && n == s->least)) {
 		s->say(out, value, n);
 		return 0;
 	}
