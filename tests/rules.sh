@@ -145,6 +145,11 @@ cat >"$own/checks" <<'END'
 fact screw|do open-mixture-screw@2|Note before the work: Mixture screw, carburettor 2
 fact screw|just under 2 1/2|Note before the work: Idle stop
 fact screw|settings|just under 2 1/2
+fact bath|do clean-all-pilot-jets|Never petrol or another flammable liquid in a heated or ultrasonic bath.
+fact bath|can't|Note before the work: Order of small parts
+fact bath|can't|Ultrasonic tank: litres of water in it
+fact bath|3|90 mL of concentrate
+fact bath|timer 20 bath|cycles of 20 minutes near 60 degC do for most; take them out and look
 milli or mega|tell coil-primary@2+3=300 mohm|may be thousandths or millions of an ohm
 END
 {

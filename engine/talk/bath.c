@@ -64,9 +64,10 @@ static void say_tank(struct talk *t, double litres)
 		"%.0f mL at 5 %%; what the bottle says goes first), neutral or mildly alkaline, safe for zinc "
 		"and aluminium. 50 to 60 degC.", litres, usual, 1000 * SHARE_LEAST * litres,
 		1000 * SHARE_MOST * litres);
-	out_say(&t->out, 2, 5, "4. Parts in a basket, no metal on metal, nothing on the floor of the tank. 10 to 20 "
-		"minutes, ports up, then ports down so that air leaves. Take them out and look; 2 to 4 cycles in "
-		"all, not overnight: the surface etches. `timer 15 bath` shows when.");
+	out_say(&t->out, 2, 5, "4. Parts in a basket, no metal on metal, nothing on the floor of the tank. Two cycles "
+		"of 20 minutes near 60 degC do for most; take them out and look between the two. Ports up, then "
+		"ports down so that air leaves. Delicate parts 10 minutes; 4 cycles at most, not overnight: the "
+		"surface etches. `timer 20 bath` shows when.");
 }
 
 static void say_brush(struct talk *t)
