@@ -301,7 +301,7 @@ static void test_numbers_are_all_there(void **state)
 	assert_int_equal(ncauses, 121);
 	assert_int_equal(nconditions, 31);
 	assert_int_equal(nsymptoms, 27);
-	assert_int_equal(nchecks, 127);
+	assert_int_equal(nchecks, 117);
 }
 
 /* Which of several cylinders it is, is asked of the places, which are summed over here. */
@@ -374,7 +374,7 @@ static void test_ranking_when_one_answer_is_known(void **state)
 				compared++;
 				wrong += answers_of(kn, c);
 			}
-		assert_true(compared >= 80); /* the others are done at each place, or not on this machine */
+		assert_true(compared >= 70); /* the others are done at each place, or not on this machine */
 		kn_free(kn);
 	}
 	assert_int_equal(wrong, 0);
