@@ -145,7 +145,7 @@ cat >"$own/checks" <<'END'
 fact screw|do open-mixture-screw@2|Note before the work: Mixture screw, carburettor 2
 fact screw|just under 2 1/2|Note before the work: Idle stop
 fact screw|settings|just under 2 1/2
-fact bath|do clean-all-pilot-jets|Never petrol or another flammable liquid in a heated or ultrasonic bath.
+fact bath|do clean-all-pilot-jets|Never petrol or another flammable liquid in a heated or ultrasonic
 fact bath|can't|Note before the work: Order of small parts
 fact bath|can't|Ultrasonic tank: litres of water in it
 fact bath|3|90 mL of concentrate
