@@ -142,6 +142,10 @@ cat >"$own/checks" <<'END'
 3|tell pickup-resistance=OL|open: outside
 8|tell sensor-closed-ratio=1.18/4.90|0.241
 23|tell battery-cranking=10.2|inside
+23|tell air=2|
+23|tell battery-cranking=9.3|carried from 2 degC to 20 degC: 0.36 V added
+23|tell air=20|
+23|tell battery-cranking=9.3|(+/- 0.3): outside (at least 9.6 V)
 fact screw|do open-mixture-screw@2|Note before the work: Mixture screw, carburettor 2
 fact screw|just under 2 1/2|Note before the work: Idle stop
 fact screw|settings|just under 2 1/2

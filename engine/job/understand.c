@@ -265,6 +265,8 @@ static void set_up(struct rd_setup *s, const struct kn_knowledge *kn, const stru
 	}
 	if (r->sea_level)
 		s->altitude_m = f->altitude_m;
+	if (r->value != KN_NONE && r->value == kn_value_by_id(kn, "battery-cranking"))
+		s->cranking_degC = f->air_degC;
 	if (r->unit == RD_DEGC)
 		s->ambient = f->air_degC;
 	if (c->per != KN_NONE && place == KN_NONE) {

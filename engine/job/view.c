@@ -332,7 +332,7 @@ static void retire(struct making *m)
 	}
 }
 
-/* Volts while cranking, last measured in this epoch: the figure a machine calls battery-cranking. */
+/* Volts shown while cranking, last measured in this epoch: the figure a machine calls battery-cranking. */
 static double cranking_volts(const struct making *m, int epoch)
 {
 	int value = kn_value_by_id(m->kn, "battery-cranking");
@@ -342,7 +342,7 @@ static double cranking_volts(const struct making *m, int epoch)
 		const struct kn_reading *r = m->kn->checks[f->check].reading;
 
 		if (f->counts && f->epoch == epoch && r && r->value == value && single_number(&f->understood))
-			return rd_unit_convert(f->understood.reading.value, r->unit, RD_VOLT);
+			return rd_unit_convert(f->understood.reading.raw, r->unit, RD_VOLT);
 	}
 	return NAN;
 }

@@ -5,6 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "reading/battery.h"
 #include "reading/normal.h"
 #include "reading/settle.h"
 
@@ -21,6 +22,7 @@ void rd_setup_init(struct rd_setup *s)
 	s->low = -INFINITY;
 	s->high = INFINITY;
 	s->leads = s->part_degC = s->reference_degC = s->altitude_m = s->ambient = s->typical = NAN;
+	s->cranking_degC = NAN;
 }
 
 static void note(struct rd_result *r, const char *format, ...) __attribute__((format(printf, 2, 3)));
@@ -110,6 +112,20 @@ static double to_sea_level(const struct rd_setup *s, double *value, double *u, s
 	return 1 / share;
 }
 
+/* A cold battery may sag further: what it shows is carried to 20 degC, for which its limit is given. */
+static void to_room(const struct rd_setup *s, double *value, struct rd_result *r)
+{
+	double more;
+
+	if (isnan(s->cranking_degC))
+		return;
+	more = rd_unit_convert(rd_cranking_limit(20) - rd_cranking_limit(s->cranking_degC), RD_VOLT, s->unit);
+	*value += more;
+	if (more > 0)
+		note(r, "carried from %.0f degC to 20 degC: %.2f %s added", s->cranking_degC, more,
+		     rd_unit_name(s->unit));
+}
+
 struct figure { enum rd_kind kind; double raw, value, u, u_random, resolution, carried; };
 
 /* Several readings of one thing: mean, Type A (JCGM 100 4.2) or the method's own, the larger. */
@@ -170,6 +186,7 @@ static int figure(const struct rd_setup *s, const struct rd_item *items, int n, 
 		return -1;
 	f->carried = to_reference(s, &f->value, &f->u, r);
 	f->carried *= to_sea_level(s, &f->value, &f->u, r);
+	to_room(s, &f->value, r);
 	f->u_random *= f->carried;
 	if (n > 1)
 		note(r, "mean of %d readings", n);

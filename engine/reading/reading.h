@@ -66,6 +66,7 @@ struct rd_setup {
 	double part_degC, part_degC_u;   /* copper only; NAN: no temperature correction */
 	double reference_degC;           /* NAN: none */
 	double altitude_m;               /* NAN: none; pressures are carried to sea level (ISO 2533) */
+	double cranking_degC;            /* volts while cranking, air; NAN: no correction */
 	double ambient;                  /* for RD_EACH_OVER_HIGHEST of temperatures; NAN: unknown */
 	double typical;                  /* expected size, for the thousand-fold slip; NAN: unknown */
 	bool slip_confirmed;             /* the user confirmed the odd size */
