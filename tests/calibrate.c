@@ -244,6 +244,26 @@ void simulate_job(struct simulation *s, struct rng *r, int answers, double noise
 	su_free(guess);
 }
 
+#define KNOWLEDGE_MOST 20000
+#define JOBS_EACH 40
+
+void calibrate_small(uint64_t seed, double noise, long wanted, struct calibration *c)
+{
+	struct su_settings all = { 0, 100000000, 4096 };
+
+	for (int i = 0; i < KNOWLEDGE_MOST && calibration_least(c) < wanted; i++) {
+		struct rng r = { seed + (uint64_t)i };
+		struct random_size size = { 10, 8, i % 3 == 0, false, 0 };
+		struct kn_knowledge *kn = random_knowledge(&r, &size);
+		struct simulation *s = simulation_new(kn, false, &all);
+
+		for (int job = 0; job < JOBS_EACH; job++)
+			simulate_job(s, &r, 6, noise, wanted, c);
+		simulation_free(s);
+		random_free(kn);
+	}
+}
+
 /* ---- the table ------------------------------------------------------------------------------------ */
 
 long calibration_least(const struct calibration *c)

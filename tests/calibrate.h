@@ -20,6 +20,10 @@ void simulation_free(struct simulation *s);
 void simulate_job(struct simulation *s, struct rng *r, int answers, double noise, long wanted,
 		  struct calibration *c);
 
+/* Jobs on many pieces of random knowledge of about ten faults, the first made from `seed`, until every
+ * decile has `wanted` entries. */
+void calibrate_small(uint64_t seed, double noise, long wanted, struct calibration *c);
+
 /* The smallest number of entries of a decile; the largest difference in points; the table, a line a
  * decile with `name` in front. */
 long calibration_least(const struct calibration *c);

@@ -16,21 +16,10 @@
  * errors (1.6 points at .5). tests/soak_calibration.c is the long one, with the trees. */
 static void test_stated_probabilities_come_true(void **state)
 {
-	struct su_settings all = { 0, 100000000, 4096 };
 	struct calibration c = { 0 };
 
 	(void)state;
-	for (int i = 0; i < 500 && calibration_least(&c) < 1000; i++) {
-		struct rng r = { 60000 + (uint64_t)i };
-		struct random_size size = { 10, 8, i % 3 == 0, false, 0 };
-		struct kn_knowledge *kn = random_knowledge(&r, &size);
-		struct simulation *s = simulation_new(kn, false, &all);
-
-		for (int job = 0; job < 40; job++)
-			simulate_job(s, &r, 6, 0, 1000, &c);
-		simulation_free(s);
-		random_free(kn);
-	}
+	calibrate_small(60000, 0, 1000, &c);
 	calibration_print(&c, "small");
 	assert_true(calibration_least(&c) >= 1000);
 	assert_true(calibration_worst(&c) < 5);
