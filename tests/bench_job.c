@@ -84,7 +84,7 @@ static double play(char *program, char *script, char *jobs)
 	failed = posix_spawn(&pid, program, &quiet, NULL, argv, environ);
 	posix_spawn_file_actions_destroy(&quiet);
 	if (failed || wait4(pid, &status, 0, &used) < 0 || !WIFEXITED(status) ||
-	    WEXITSTATUS(status) != 0) {
+	    WEXITSTATUS(status) > 1) {
 		fprintf(stderr, "%s could not be played\n", script);
 		return -1;
 	}
