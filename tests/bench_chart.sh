@@ -1,7 +1,7 @@
 #!/bin/sh
 # How far from the best the charts under docs/charts/ can be at worst: (expected - bound) / bound.
 set -u
-for symptom in flooding hard-cold-start rough-idle fault-blink; do
+for symptom in flooding hard-cold-start rough-idle fault-blink icing; do
 	tr '\n' ' ' <"$HALFSPLIT_ROOT/docs/charts/$symptom.txt" |
 		sed 's/.*needs \([0-9]*\) h \([0-9]*\) min.*less than \([0-9]*\) h \([0-9]*\) min.*/\1 \2 \3 \4/' |
 		awk -v s=$symptom '{ e = $1 * 60 + $2; b = $3 * 60 + $4

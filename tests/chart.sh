@@ -1,5 +1,5 @@
 #!/bin/sh
-# `halfsplit chart`, and the four charts under docs/charts/: well-formed, without scripts, within 80 columns.
+# `halfsplit chart`, and the charts under docs/charts/: well-formed, without scripts, within 80 columns.
 # That they are what the program makes now, test_chart says; `sh tests/chart.sh update` writes them anew.
 # shellcheck source=tests/cases.inc
 . "${HALFSPLIT_ROOT:-.}/tests/cases.inc"
@@ -10,14 +10,14 @@ XDG_DATA_HOME=$own/data
 export HALFSPLIT_TREES XDG_DATA_HOME
 
 [ "${1:-}" != update ] || {
-	for symptom in flooding hard-cold-start rough-idle fault-blink; do
+	for symptom in flooding hard-cold-start rough-idle fault-blink icing; do
 		"$program" chart $symptom --machine twin >"$root/docs/charts/$symptom.txt"
 		"$program" chart $symptom --machine twin --html >"$root/docs/charts/$symptom.html"
 	done
 	exit 0
 }
 
-for symptom in flooding hard-cold-start rough-idle fault-blink; do
+for symptom in flooding hard-cold-start rough-idle fault-blink icing; do
 	text=$root/docs/charts/$symptom.txt page=$root/docs/charts/$symptom.html
 	fails "$symptom: no scripts, nothing fetched" grep -iE '<script|javascript:|<link|src=|url\(|@import' "$page"
 	fails "$symptom: 80 columns" grep -E '^.{81}' "$text"

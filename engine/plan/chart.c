@@ -6,11 +6,13 @@
 
 #include "plan/bound.h"
 #include "plan/options.h"
+#include "plan/telling.h"
 
 #define WORK 12000            /* per step: less than for the advice itself */
 #define WIDTH 10
 #define LIGHT 1e-4            /* fault sets lighter than that are dropped on the way */
 #define BOUND_DEPTH 1
+#define BOUND_ROUNDS 400
 #define SUSPECT .01
 
 struct chart_making {
@@ -241,7 +243,8 @@ void pl_chart_make(const struct pl_situation *now, const struct pl_chart_setting
 	m.mass = mem_array((size_t)o.problem.nlabels + 1, sizeof *m.mass);
 	out->expected = follow(&m, &o.belief, now->open, new_node(&m, -1, KN_NONE, KN_NONE, 1),
 			       settings->depth);
-	out->bound = pl_lower_bound(&o.problem, &o.belief, now->open, BOUND_DEPTH);
+	out->bound = fmax(pl_lower_bound(&o.problem, &o.belief, now->open, BOUND_DEPTH),
+			  pl_telling_bound(&o.problem, &o.belief, now->open, BOUND_ROUNDS));
 	for (int i = 0; i < now->suspects->kn->nmodes; i++)
 		out->suspects += now->suspects->mode_now[i] >= SUSPECT;
 	for (int i = 0; i < o.belief.n; i++)
