@@ -12,30 +12,11 @@
 
 #include "base/mem.h"
 #include "job/job.h"
-#include "fixture.h"
-
-static struct kn_knowledge *kn;
-
-static int set_up(void **state)
-{
-	(void)state;
-	kn = fixture_trees("tests/data/job/small.xml", NULL);
-	return kn ? 0 : -1;
-}
-
-static int tear_down(void **state)
-{
-	(void)state;
-	kn_free(kn);
-	return 0;
-}
+#include "job_aid.h"
 
 static void add(struct job *j, enum job_kind kind, const char *a, const char *b, const char *c)
 {
-	struct job_event e = { .kind = kind, .field = { a, b, c } };
-	struct hs_err err = { 0 };
-
-	assert_int_equal(job_add(j, &e, &err), 0);
+	add_at(j, kind, 0, a, b, c, NULL);
 }
 
 static struct job *begun(const char *what)

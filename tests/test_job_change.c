@@ -8,32 +8,12 @@
 #include <cmocka.h>
 
 #include "job/job.h"
-#include "fixture.h"
-
-static struct kn_knowledge *kn;
-
-static int set_up(void **state)
-{
-	(void)state;
-	kn = fixture_trees("tests/data/job/small.xml", NULL);
-	return kn ? 0 : -1;
-}
-
-static int tear_down(void **state)
-{
-	(void)state;
-	kn_free(kn);
-	return 0;
-}
+#include "job_aid.h"
 
 /* Returns the event's index. */
 static int add(struct job *j, enum job_kind kind, const char *a, const char *b, const char *c)
 {
-	struct job_event e = { .kind = kind, .when = 1700000000 + 60 * job_nevents(j), .field = { a, b, c } };
-	struct hs_err err = { 0 };
-
-	assert_int_equal(job_add(j, &e, &err), 0);
-	return job_nevents(j) - 1;
+	return add_at(j, kind, 1700000000 + 60 * job_nevents(j), a, b, c, NULL);
 }
 
 static int change(struct job *j, int event, enum job_kind kind, const char *a, const char *b, const char *c)

@@ -55,7 +55,8 @@ static void test_units_agree_with_sp811_when_converted(void **state)
 		{ RD_PSI, RD_KPA, 6.894757 },    { RD_INHG, RD_KPA, 3.386389 },
 		{ RD_MMHG, RD_KPA, .1333224 },   { RD_CMHG, RD_KPA, 1.333224 },
 		{ RD_BAR, RD_KPA, 100 },         { RD_INCH, RD_MM, 25.4 },
-		{ RD_FLOZ, RD_ML, 29.57353 },    { RD_MINUTE, RD_SECOND, 60 },
+		{ RD_LITRE, RD_ML, 1000 },       { RD_FLOZ, RD_ML, 29.57353 },
+		{ RD_MINUTE, RD_SECOND, 60 },
 	};
 
 	(void)state;

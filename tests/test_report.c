@@ -15,7 +15,7 @@
 
 #include "base/mem.h"
 #include "report/report.h"
-#include "fixture.h"
+#include "job_aid.h"
 
 /* ---- a strict reader of JSON ---------------------------------------------------------------------- */
 
@@ -138,29 +138,10 @@ static double next_number(const char **from, const char *key)
 
 /* ---- a job to report on ------------------------------------------------------------------------------ */
 
-static struct kn_knowledge *kn;
-
-static int set_up(void **state)
-{
-	(void)state;
-	kn = fixture_trees("tests/data/job/small.xml", NULL);
-	return kn ? 0 : -1;
-}
-
-static int tear_down(void **state)
-{
-	(void)state;
-	kn_free(kn);
-	return 0;
-}
-
 static void add(struct job *j, enum job_kind kind, const char *a, const char *b, const char *c,
 		const char *d)
 {
-	struct job_event e = { .kind = kind, .when = 1700000000, .field = { a, b, c, d } };
-	struct hs_err err = { 0 };
-
-	assert_int_equal(job_add(j, &e, &err), 0);
+	add_at(j, kind, 1700000000, a, b, c, d);
 }
 
 static struct job *played(const char *note)

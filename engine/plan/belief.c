@@ -124,6 +124,44 @@ void pl_belief_free(struct pl_belief *b)
 	memset(b, 0, sizeof *b);
 }
 
+void pl_belief_drop_light(struct pl_belief *b, double least)
+{
+	double sum = 0;
+	int n = 0;
+
+	for (int i = 0; i < b->n; i++)
+		if (b->w[i] >= least) {
+			b->set[n] = b->set[i];
+			sum += b->w[n++] = b->w[i];
+		}
+	b->n = n;
+	for (int i = 0; i < n; i++)
+		b->w[i] /= sum;
+}
+
+void pl_belief_labels(const struct pl_problem *p, const struct pl_belief *b, double *mass)
+{
+	memset(mass, 0, sizeof *mass * (size_t)p->nlabels);
+	for (int i = 0; i < b->n; i++) {
+		const struct pl_set *s = &p->set[b->set[i]];
+
+		for (int f = 0; f < s->n; f++) {
+			bool again = false;
+
+			for (int g = 0; g < f; g++)
+				again = again || p->label[s->fault[g]] == p->label[s->fault[f]];
+			mass[p->label[s->fault[f]]] += again ? 0 : b->w[i];
+		}
+	}
+}
+
+void pl_check_spend(struct pl_problem *p, int option)
+{
+	for (int i = 0; i < p->nchecks; i++)
+		if (p->check[i].check == p->check[option].check)
+			p->check[i].cost = INFINITY;
+}
+
 double pl_belief_uncured(const struct pl_belief *b)
 {
 	double sum = 0;

@@ -14,20 +14,7 @@ static double surest(const struct pl_problem *p, const struct pl_belief *b, doub
 {
 	double most = 0;
 
-	for (int l = 0; l < p->nlabels; l++)
-		mass[l] = 0;
-	for (int i = 0; i < b->n; i++) {
-		const struct pl_set *s = &p->set[b->set[i]];
-
-		for (int f = 0; f < s->n; f++) {
-			bool again = false;
-
-			for (int g = 0; g < f; g++)
-				again = again || p->label[s->fault[g]] == p->label[s->fault[f]];
-			if (!again)
-				mass[p->label[s->fault[f]]] += b->w[i];
-		}
-	}
+	pl_belief_labels(p, b, mass);
 	for (int l = 0; l < p->nlabels; l++)
 		most = fmax(most, mass[l]);
 	return most;

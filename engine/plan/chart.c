@@ -49,18 +49,7 @@ static void likeliest(struct chart_making *m, const struct pl_belief *b, int nod
 	const struct pl_problem *p = &m->o->problem;
 	struct pl_chart_node *n = &m->out->node[node];
 
-	memset(m->mass, 0, sizeof *m->mass * (size_t)p->nlabels);
-	for (int i = 0; i < b->n; i++) {
-		const struct pl_set *s = &p->set[b->set[i]];
-
-		for (int f = 0; f < s->n; f++) {
-			bool again = false;
-
-			for (int g = 0; g < f; g++)
-				again = again || p->label[s->fault[g]] == p->label[s->fault[f]];
-			m->mass[p->label[s->fault[f]]] += again ? 0 : b->w[i];
-		}
-	}
+	pl_belief_labels(p, b, m->mass);
 	for (n->nmodes = 0; n->nmodes < PL_CHART_MODES; n->nmodes++) {
 		int best = -1;
 
@@ -72,21 +61,6 @@ static void likeliest(struct chart_making *m, const struct pl_belief *b, int nod
 		n->mode[n->nmodes] = (struct pl_chart_mode){ best, m->mass[best] };
 		m->mass[best] = 0;
 	}
-}
-
-static void drop_light(struct pl_belief *b)
-{
-	double sum = 0;
-	int n = 0;
-
-	for (int i = 0; i < b->n; i++)
-		if (b->w[i] >= LIGHT) {
-			b->set[n] = b->set[i];
-			sum += b->w[n++] = b->w[i];
-		}
-	b->n = n;
-	for (int i = 0; i < n; i++)
-		b->w[i] /= sum;
 }
 
 /* Where the chart ends: the base plan, one repair after the other. */
@@ -133,11 +107,9 @@ static double follow_answers(struct chart_making *m, const struct pl_belief *b, 
 	struct pl_belief after = { 0 };
 	int last = -1;
 
-	for (int i = 0; i < p->nchecks; i++) {
+	for (int i = 0; i < p->nchecks; i++)
 		kept[i] = p->check[i].cost;
-		if (p->check[i].check == p->check[option].check)
-			p->check[i].cost = INFINITY;
-	}
+	pl_check_spend(p, option);
 	for (int o = 0; o < p->check[option].ncells; o++) {
 		double share = pl_belief_cell(p, b, option, o, &after);
 		int child;
@@ -205,7 +177,7 @@ static double follow(struct chart_making *m, const struct pl_belief *before, uin
 
 	for (int i = 0; i < before->n; i++)
 		pl_belief_add(&b, before->set[i], before->w[i]);
-	drop_light(&b);
+	pl_belief_drop_light(&b, LIGHT);
 	likeliest(m, &b, node);
 	last_repairs(m, &b, open, node);
 	p->work = 0;

@@ -76,6 +76,12 @@ const double *pl_row(struct pl_problem *p, int check, int set);
 void pl_belief_add(struct pl_belief *b, int set, double w);
 void pl_belief_free(struct pl_belief *b);
 double pl_belief_uncured(const struct pl_belief *b);
+/* Without the sets lighter than that; the rest sums to 1 again. */
+void pl_belief_drop_light(struct pl_belief *b, double least);
+/* P(a fault of the label is there), for each; mass has nlabels numbers. */
+void pl_belief_labels(const struct pl_problem *p, const struct pl_belief *b, double *mass);
+/* A check that has been had is not had again, at none of its places: its cost becomes infinite. */
+void pl_check_spend(struct pl_problem *p, int option);
 /* P(cell), and the belief after it. */
 double pl_belief_cell(struct pl_problem *p, const struct pl_belief *b, int check, int cell,
 		      struct pl_belief *out);

@@ -32,21 +32,6 @@ static int draw_set(const struct pl_belief *b, double at)
 	return b->set[i];
 }
 
-static void drop_light(struct pl_belief *b)
-{
-	int n = 0;
-	double sum = 0;
-
-	for (int i = 0; i < b->n; i++)
-		if (b->w[i] >= LIGHT) {
-			b->set[n] = b->set[i];
-			sum += b->w[n++] = b->w[i];
-		}
-	b->n = n;
-	for (int i = 0; i < n; i++)
-		b->w[i] /= sum;
-}
-
 static void swap(struct pl_belief *a, struct pl_belief *b)
 {
 	struct pl_belief kept = *a;
@@ -60,15 +45,13 @@ static void do_check(struct pl_problem *p, struct pl_belief *b, int option, int 
 		     struct pl_belief *after)
 {
 	const double *row = pl_row(p, option, truth);
-	int cell = 0, check = p->check[option].check;
+	int cell = 0;
 
 	while (cell < p->check[option].ncells - 1 && (at -= row[cell]) > 0)
 		cell++;
 	pl_belief_cell(p, b, option, cell, after);
 	swap(b, after);
-	for (int i = 0; i < p->nchecks; i++)
-		if (p->check[i].check == check)
-			p->check[i].cost = INFINITY;
+	pl_check_spend(p, option);
 }
 
 /* What of the truth the group leaves. */
@@ -117,7 +100,7 @@ static void go(struct pl_options *o, const struct pl_situation *now, int run, st
 		struct pl_choice c;
 		double base;
 
-		drop_light(&b);
+		pl_belief_drop_light(&b, LIGHT);
 		p->work = 0;
 		if (pl_first_steps(p, &b, open, &c, 1, &base) == 0 ||
 		    c.value >= pl_belief_uncured(&b) * p->hand_over)

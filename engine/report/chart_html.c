@@ -100,26 +100,24 @@ static void draw_step(struct shapes *d, const struct report_chart *c, int node)
 	trunks(d, c, node, 0, d->y);
 }
 
+struct one_step { const struct report_chart *chart; int node; };
+
+static void inside_drawing(struct shapes *d, const void *about)
+{
+	const struct one_step *s = about;
+
+	d->y = 2;
+	draw_step(d, s->chart, s->node);
+}
+
 static void drawing(struct html *h, const struct report_chart *c, int node)
 {
-	struct text box = { 0 };
+	struct text label = { 0 };
 
-	for (int pass = 0; pass < 2; pass++) {
-		struct shapes d = { h, 2, pass == 0 };
-
-		if (pass == 1) {
-			html_open(h, "svg");
-			html_attribute(h, "class", "chart");
-			html_attribute(h, "viewBox", text_str(&box));
-			html_attribute(h, "role", "img");
-		}
-		draw_step(&d, c, node);
-		if (pass == 0)
-			text_addf(&box, "0 0 %.0f %.2f", SHAPES_WIDTH, d.y);
-		else
-			html_close(h);
-	}
-	text_free(&box);
+	text_addf(&label, "Step %d: ", node + 1);
+	chart_title(&label, c, node);
+	shapes_draw(h, "chart", text_str(&label), inside_drawing, &(struct one_step){ c, node });
+	text_free(&label);
 }
 
 static void head(struct html *h, const struct report_chart *c)

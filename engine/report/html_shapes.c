@@ -65,3 +65,21 @@ void shape_words(struct shapes *d, double x, const char *size, const char *weigh
 	}
 	text_free(&lines);
 }
+
+void shapes_draw(struct html *h, const char *class_name, const char *label,
+		 void (*inside)(struct shapes *d, const void *about), const void *about)
+{
+	struct shapes measure = { h, 0, true }, d = { h, 0, false };
+	struct text box = { 0 };
+
+	inside(&measure, about);
+	text_addf(&box, "0 0 %.0f %.2f", SHAPES_WIDTH, measure.y);
+	html_open(h, "svg");
+	html_attribute(h, "class", class_name);
+	html_attribute(h, "viewBox", text_str(&box));
+	html_attribute(h, "role", "img");
+	html_attribute(h, "aria-label", label);
+	inside(&d, about);
+	html_close(h);
+	text_free(&box);
+}

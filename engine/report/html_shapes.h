@@ -18,4 +18,8 @@ void shape_box(struct shapes *d, double x, double y, double width, double height
 /* Words wrapped to the width that is left from x on; y moves down. */
 void shape_words(struct shapes *d, double x, const char *size, const char *weight, const char *s);
 
+/* An svg of the class as high as it turns out: `inside` is called twice, first to measure. */
+void shapes_draw(struct html *h, const char *class_name, const char *label,
+		 void (*inside)(struct shapes *d, const void *about), const void *about);
+
 #endif

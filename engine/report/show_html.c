@@ -156,33 +156,23 @@ static double largest_weight(const struct show_tree *t)
 	return largest > 0 ? largest : 1;
 }
 
-/* Once to see how high it gets, once to draw. b -1: the top event. */
+struct one_branch { const struct show_tree *t; int b; bool last; };
+
+static void inside_drawing(struct shapes *d, const void *about)
+{
+	const struct one_branch *o = about;
+
+	if (o->b < 0)
+		draw_top(d, o->t);
+	else
+		draw_branch(d, o->t, o->b, o->last, largest_weight(o->t));
+}
+
+/* b -1: the top event. */
 static void drawing(struct html *h, const struct show_tree *t, int b, bool last)
 {
-	struct text box = { 0 };
-	double largest = largest_weight(t);
-
-	for (int pass = 0; pass < 2; pass++) {
-		struct shapes d = { h, 0, pass == 0 };
-
-		if (pass == 1) {
-			html_open(h, "svg");
-			html_attribute(h, "class", "tree");
-			html_attribute(h, "viewBox", text_str(&box));
-			html_attribute(h, "role", "img");
-			html_attribute(h, "aria-label",
-				       b < 0 ? t->top->title : t->top->branches[b].title);
-		}
-		if (b < 0)
-			draw_top(&d, t);
-		else
-			draw_branch(&d, t, b, last, largest);
-		if (pass == 0)
-			text_addf(&box, "0 0 %.0f %.2f", WIDTH, d.y);
-		else
-			html_close(h);
-	}
-	text_free(&box);
+	shapes_draw(h, "tree", b < 0 ? t->top->title : t->top->branches[b].title, inside_drawing,
+		    &(struct one_branch){ t, b, last });
 }
 
 static void legend(struct html *h, const struct show_tree *t)

@@ -165,7 +165,8 @@ static enum talk_reply settle(struct talk *t, const struct talk_prompt *p, enum 
 	case WORD_HELP: show_help(t, p, text_same_word(text_str(line), "help")); break;
 	case WORD_NOTE: take_note(t, argument); break;
 	case WORD_WHY: with_job ? explain_why(t) : show_help(t, p, false); break;
-	case WORD_DO: case WORD_ADJUST: case WORD_TELL: case WORD_CHANGE: case WORD_TIMER: case WORD_RATES: case WORD_WHAT_IF: case WORD_OPENED: case WORD_CLOSED:
+	case WORD_DO: case WORD_ADJUST: case WORD_TELL: case WORD_CHANGE: case WORD_TIMER: case WORD_RATES:
+	case WORD_WHAT_IF: case WORD_OPENED: case WORD_CLOSED:
 		return word_with_argument(t, w, argument, line);
 	case WORD_BACK: return TALK_BACK;
 	case WORD_DONT_KNOW: return TALK_DONT_KNOW;

@@ -4,9 +4,7 @@
  * 20 minutes a cycle, 2 to 4 cycles, dry air of 200 to 400 kPa. Common practice, no source. */
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
-#include "base/mem.h"
 #include "talk/inner.h"
 
 #define SHARE_LEAST .02
@@ -24,24 +22,17 @@ static void help_bath(struct talk *t, const void *about)
 /* Litres, 0 for none, or -1. */
 static double litres_of(const char *typed)
 {
-	char *copy = mem_strdup(typed), *comma = strchr(copy, ','), *end;
-	double litres;
+	struct rd_setup setup;
+	struct rd_result r;
 
-	if (comma)
-		*comma = '.';
-	litres = strtod(copy, &end);
-	if (text_same_word(typed, "none") || text_same_word(typed, "no")) {
-		litres = 0;
-	} else {
-		end += strspn(end, " ");
-		litres *= text_same_word(end, "ml") ? .001 : 1;
-		if (end == copy || !(litres > 0) || litres > LITRES_MOST ||
-		    (*end && !text_same_word(end, "ml") && !text_same_word(end, "l") &&
-		     !text_same_word(end, "litres") && !text_same_word(end, "liters")))
-			litres = -1;
-	}
-	mem_free(copy);
-	return litres;
+	if (text_same_word(typed, "none") || text_same_word(typed, "no"))
+		return 0;
+	rd_setup_init(&setup);
+	setup.unit = RD_LITRE;
+	if (rd_read(&setup, typed, &r, NULL) != RD_OK || r.kind != RD_NUMBER || !(r.raw > 0) ||
+	    r.raw > LITRES_MOST)
+		return -1;
+	return r.raw;
 }
 
 static void say_strip(struct talk *t)

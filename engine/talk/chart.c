@@ -1,7 +1,6 @@
 /* `halfsplit chart`: the advice for one complaint, compiled for the wall or the van. */
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 #include <unistd.h>
 
 #include "report/chart.h"
@@ -15,7 +14,7 @@ static void progress(void *about, int steps, double share_done)
 	fflush(stderr);
 }
 
-/* A whole number or a share in percent within limits, -1 else. */
+/* What was typed when it is within limits, -1 else. */
 static double figure(const char *typed, double least, double most)
 {
 	char *end;
@@ -42,55 +41,32 @@ static int settings_from(const struct talk_chart *c, struct pl_chart_settings *s
 	return 0;
 }
 
-static int symptom_named(const struct kn_knowledge *kn, const char *name)
-{
-	for (int i = 0; i < kn->nsymptoms; i++)
-		if (strcmp(kn->checks[kn->symptoms[i]].id, name) == 0)
-			return kn->symptoms[i];
-	return KN_NONE;
-}
-
-static int print(const struct report_chart *c, bool html, struct hs_err *err)
-{
-	struct text page = {0};
-	struct talk_out out;
-
-	if (html && report_chart_html(c, &page, err) < 0) {
-		text_free(&page);
-		return -1;
-	}
-	if (html)
-		fputs(text_str(&page), stdout);  /* the page is made harmless where it is made */
-	else {
-		report_chart_text(c, &page);
-		out_start(&out, stdout);
-		out_lines(&out, text_str(&page));
-	}
-	text_free(&page);
-	return fflush(stdout) == 0 && !ferror(stdout)
-		       ? 0 : err_set(err, HS_IO, "The output could not be written.");
-}
-
 int talk_chart(const struct talk_chart *c, const struct talk_options *o)
 {
 	struct pl_chart_settings settings;
 	struct report_chart chart;
+	struct text out = {0};
 	struct hs_err err = {0};
 	struct kn_knowledge *kn = NULL;
 	int symptom, result = -1;
 
 	if (settings_from(c, &settings, &err) == 0)
 		kn = kn_load(o->trees, o->machine, &err);
-	symptom = kn ? symptom_named(kn, c->symptom) : KN_NONE;
-	if (kn && symptom == KN_NONE)
-		err_set(&err, HS_NOT_FOUND, "There is no symptom \"%s\" on %s; `halfsplit list symptoms` "
-			"shows them.", c->symptom, kn->machine);
+	symptom = kn ? talk_symptom_named(kn, c->symptom, &err) : KN_NONE;
 	if (symptom != KN_NONE && report_chart_make(kn, symptom, o->rates, &settings, &chart, &err) == 0) {
 		if (settings.progress)
 			fputs("\r                      \r", stderr);
-		result = print(&chart, c->html, &err);
+		if (c->html)
+			result = report_chart_html(&chart, &out, &err);
+		else {
+			report_chart_text(&chart, &out);
+			result = 0;
+		}
 		report_chart_free(&chart);
 	}
 	kn_free(kn);
-	return result == 0 ? TALK_DONE : talk_complain(&err);
+	if (result == 0)
+		return talk_print(&out, c->html);
+	text_free(&out);
+	return talk_complain(&err);
 }

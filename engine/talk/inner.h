@@ -239,6 +239,11 @@ struct kn_knowledge *talk_load(const char *trees, const char *machine, const cha
 struct kn_knowledge *talk_load_with(const char *trees, const char *machine, const char *job_dir,
 				    const struct kn_figure *figures, int n, struct hs_err *err);
 
+/* trees.c: prints and frees; a page goes out as it is. Returns an exit status. */
+int talk_print(struct text *t, bool page);
+/* A check of kind KN_SYMPTOM; KN_NONE with err. */
+int talk_symptom_named(const struct kn_knowledge *kn, const char *symptom, struct hs_err *err);
+
 /* order.c: names the checks that come before a step and are not done. */
 void order_say(struct talk *t, const struct talk_step *s);
 

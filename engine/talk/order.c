@@ -3,10 +3,9 @@
 
 void order_say(struct talk *t, const struct talk_step *s)
 {
-	const struct kn_check *c = &t->kn->checks[s->index];
-	const struct kn_remedy *r = &t->kn->remedies[s->index];
-	const int *after = s->kind == PL_CHECK ? c->after : r->after;
-	int n = s->kind == PL_CHECK ? c->nafter : r->nafter;
+	bool check = s->kind == PL_CHECK;
+	const int *after = check ? t->kn->checks[s->index].after : t->kn->remedies[s->index].after;
+	int n = check ? t->kn->checks[s->index].nafter : t->kn->remedies[s->index].nafter;
 	const struct job_view *v = n > 0 && !s->verifies ? talk_view(t) : NULL;
 	struct text names = {0};
 

@@ -9,13 +9,15 @@
 #include "talk/inner.h"
 #include "talk/talk.h"
 
-/* Prints and frees. */
-static int print_text(struct text *t)
+int talk_print(struct text *t, bool page)
 {
 	struct talk_out out;
 
 	out_start(&out, stdout);
-	out_lines(&out, text_str(t));
+	if (page)
+		fputs(text_str(t), stdout); /* made harmless where it is made */
+	else
+		out_lines(&out, text_str(t));
 	text_free(t);
 	if (fflush(stdout) == 0 && !ferror(stdout))
 		return TALK_DONE;
@@ -34,7 +36,7 @@ int talk_lint(const char *path, bool figures)
 		text_free(&out);
 		return talk_complain(&err);
 	}
-	status = print_text(&out);
+	status = talk_print(&out, false);
 	return status == TALK_DONE && faults > 0 ? TALK_NO_ANSWER : status;
 }
 
@@ -65,8 +67,7 @@ static struct job *job_named(const char *id, const struct talk_options *o, struc
 	return j;
 }
 
-/* KN_NONE with err. */
-static int symptom_named(const struct kn_knowledge *kn, const char *symptom, struct hs_err *err)
+int talk_symptom_named(const struct kn_knowledge *kn, const char *symptom, struct hs_err *err)
 {
 	for (int i = 0; i < kn->nsymptoms; i++)
 		if (strcmp(kn->checks[kn->symptoms[i]].id, symptom) == 0)
@@ -91,7 +92,7 @@ int talk_show(const char *symptom, const char *job, const struct talk_options *o
 	else
 		kn = kn_load(o->trees, o->machine, &err);
 	if (kn && err.code == HS_OK)
-		check = symptom_named(kn, symptom, &err);
+		check = talk_symptom_named(kn, symptom, &err);
 	if (check != KN_NONE)
 		result = report_show(kn, check, j, forms[form], &out, &err);
 	job_close(j);
@@ -100,9 +101,5 @@ int talk_show(const char *symptom, const char *job, const struct talk_options *o
 		text_free(&out);
 		return talk_complain(&err);
 	}
-	if (form != TALK_PAGE)
-		return print_text(&out);
-	fputs(text_str(&out), stdout);  /* the page is made harmless where it is made */
-	text_free(&out);
-	return fflush(stdout) == 0 ? TALK_DONE : TALK_IO;
+	return talk_print(&out, form == TALK_PAGE);
 }
