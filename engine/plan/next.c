@@ -88,27 +88,47 @@ static double known_cost(struct pl_problem *p, const struct pl_belief *b, uint64
 	return sum;
 }
 
-/* The best value a check could have if it were possible, looked at with one step. */
-static double value_if(struct pl_options *o, const struct pl_situation *now, int check)
+/* What a check would tell and cost if it were possible, looked at with one step. */
+struct if_possible { int check; double bits, value; };
+
+static struct if_possible look_at(struct pl_options *o, const struct pl_situation *now, int check, bool value)
 {
 	struct pl_problem *p = &o->problem;
-	struct pl_belief after = { 0 };
-	double value;
+	struct if_possible out = { check, 0, INFINITY };
 	int at = p->nchecks;
 
 	if (!pl_add_check(o, now, check, KN_NONE))
-		return INFINITY;
-	value = pl_check_cost(p, now->open, at) * pl_belief_uncured(&o->belief);
-	for (int c = 0; c < p->check[at].ncells; c++) {
-		double share = pl_belief_cell(p, &o->belief, at, c, &after);
-
-		if (share > 1e-9)
-			value += share * pl_base(p, &after, pl_after_check(p, now->open, at), NULL);
-	}
-	pl_belief_free(&after);
+		return out;
+	out.bits = pl_information(p, &o->belief, at);
+	if (value)
+		out.value = pl_check_value(p, &o->belief, now->open, at, 1, INFINITY);
 	mem_free(p->check[at].rows);
 	p->nchecks--;
-	return value;
+	return out;
+}
+
+/* Those that tell most of checks[0..n), at most WANTED_MOST, with their values; returns how many. */
+static int most_telling(struct pl_options *o, const struct pl_situation *now, const int *checks, int n,
+			struct if_possible out[WANTED_MOST])
+{
+	int found = 0;
+
+	for (int i = 0; i < n; i++) {
+		struct if_possible x = look_at(o, now, checks[i], false);
+		int at = found;
+
+		while (at > 0 && out[at - 1].bits < x.bits)
+			at--;
+		if (at == WANTED_MOST)
+			continue;
+		found += found < WANTED_MOST;
+		for (int k = found - 1; k > at; k--)
+			out[k] = out[k - 1];
+		out[at] = x;
+	}
+	for (int i = 0; i < found; i++)
+		out[i] = look_at(o, now, out[i].check, true);
+	return found;
 }
 
 static void tool_that_would_help(struct pl_options *o, const struct pl_situation *now,
@@ -116,26 +136,29 @@ static void tool_that_would_help(struct pl_options *o, const struct pl_situation
 {
 	const struct kn_knowledge *kn = now->suspects->kn;
 	double best = out->nsteps ? out->step[0].expected_total : INFINITY;
+	struct if_possible wanted[WANTED_MOST];
+	int n = most_telling(o, now, o->wanting, o->nwanting, wanted);
 
-	for (int i = 0; i < o->nwanting && i < WANTED_MOST; i++) {
-		double value = value_if(o, now, o->wanting[i]);
-		uint64_t missing = kn->checks[o->wanting[i]].tools & ~now->tools;
+	for (int i = 0; i < n; i++) {
+		uint64_t missing = kn->checks[wanted[i].check].tools & ~now->tools;
 
-		if (value >= best - AS_GOOD_MIN || best - value <= out->tool_saves)
+		if (wanted[i].value >= best - AS_GOOD_MIN || best - wanted[i].value <= out->tool_saves)
 			continue;
 		for (int t = 0; t < kn->ntools; t++)
 			if (missing >> t & 1)
 				out->tool_wanted = t;
-		out->tool_saves = best - value;
+		out->tool_saves = best - wanted[i].value;
 	}
 }
 
 static void hold_in_the_way(struct pl_options *o, const struct pl_situation *now, struct pl_plan *out)
 {
 	double best = out->nsteps ? out->step[0].expected_total : INFINITY;
+	struct if_possible blocked[WANTED_MOST];
+	int n = most_telling(o, now, o->blocked, o->nblocked, blocked);
 
-	for (int i = 0; i < o->nblocked && i < 2 * WANTED_MOST && out->blocked_by == KN_NONE; i++)
-		if (value_if(o, now, o->blocked[i]) < best - AS_GOOD_MIN)
+	for (int i = 0; i < n && out->blocked_by == KN_NONE; i++)
+		if (blocked[i].value < best - AS_GOOD_MIN)
 			out->blocked_by = o->blocked_by;
 }
 

@@ -5,6 +5,9 @@
 #include "plan/ways.h"
 #include "talk/inner.h"
 
+#define HOPELESS .5           /* share of the ways that end by handing over */
+#define HELPS .1              /* fewer of them with every tool */
+
 static void name_spare(struct text *out, const struct talk *t, enum pl_kind kind, int index, int place)
 {
 	struct talk_step s = {.kind = kind, .index = index, .place = place};
@@ -86,6 +89,35 @@ static void say_way(struct talk *t, const struct pl_way *w)
 	text_free(&line);
 }
 
+/* Where most ways end by handing over: why, and whether tools would help. */
+static void say_hopeless(struct talk *t, struct pl_situation now, double over)
+{
+	struct text line = {0};
+	struct pl_ways ways;
+
+	if (over < HOPELESS)
+		return;
+	text_add(&line, "Handing over counts as ");
+	out_minutes(&line, now.rates.hand_over);
+	text_add(&line, " here: going on would cost more than that");
+	if (now.rates.labour > 0)
+		text_add(&line, "; `rates home` counts it dearer");
+	out_say(&t->out, 2, 2, "%s.", text_str(&line));
+	text_free(&line);
+	if (!talk_view(t)->tools_told)
+		return;
+	now.tools = ~(uint64_t)0;
+	pl_ways(&now, &ways);
+	if (over - ways.over >= HELPS) {
+		text_add(&line, "With every tool it would be handed over in ");
+		out_percent(&line, ways.over);
+		text_add(&line, " instead of ");
+		out_percent(&line, over);
+		out_say(&t->out, 2, 2, "%s. What can be borrowed is told with `tools`.", text_str(&line));
+	}
+	text_free(&line);
+}
+
 void ahead_ways(struct talk *t)
 {
 	const struct job_view *v = talk_view(t);
@@ -114,4 +146,5 @@ void ahead_ways(struct talk *t)
 	}
 	out_say(&t->out, 2, 2, "%s.", text_str(&line));
 	text_free(&line);
+	say_hopeless(t, now, ways.over);
 }

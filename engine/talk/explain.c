@@ -371,8 +371,8 @@ void explain_others(struct talk *t, const struct pl_plan *plan)
 	int n = 0;
 
 	if (plan->as_good > 1)
-		out_say(&t->out, 2, 2, "Any of these %s is as good: they differ by less than a minute.",
-			plan->as_good == 2 ? "two" : "three");
+		out_say(&t->out, 2, 2, "%s is as good: they differ by less than a minute.",
+			plan->as_good == 2 ? "Either of these two" : "Any of these three");
 	for (int i = 0; i < plan->nsteps && n < 2; i++) {
 		const struct pl_step *p = &plan->step[i];
 		if (p->kind == PL_HAND_OVER || (p->kind == t->step.kind && p->index == t->step.index) ||
