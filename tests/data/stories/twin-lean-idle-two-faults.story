@@ -46,7 +46,7 @@ say 1250
 see Put back: Throttle sensor, closed.
 ask now it is
 say 0.7
-see CAUTION: 0.7 is outside its limit, 0.76 to 0.88 kohm.
+see NOTICE: 0.7 is outside its limit, 0.76 to 0.88 kohm.
 ask Cable play was 3; now it is
 say 3
 see Throttle sensor, closed 0.82 0.7 0.76 to 0.88 kohm OUTSIDE
