@@ -44,9 +44,10 @@ struct back { int n, setting; struct job_setting at[RD_PLACES_MAX]; char now[RD_
 
 static struct back to_put_back(const struct job_view *v, const struct job *j)
 {
-	struct back b = {.setting = next_open(v)->setting};
+	const struct job_setting *first = next_open(v);
+	struct back b = {.setting = first ? first->setting : KN_NONE};
 
-	for (int i = 0; i < v->nsettings && b.n < RD_PLACES_MAX; i++) {
+	for (int i = 0; first && i < v->nsettings && b.n < RD_PLACES_MAX; i++) {
 		const struct job_setting *s = &v->settings[i];
 
 		if (s->setting != b.setting || !still_open(s))
