@@ -80,7 +80,8 @@ static double large_ms(int causes, int checks, uint64_t seed)
 	p.label = label = arena_array(p.arena, (size_t)causes, sizeof *label);
 	p.handling = 3;
 	p.hand_over = 600;
-	p.caution = 2;
+	p.doubt = 1;
+	p.look = 4;
 	p.dear = 60;
 	p.row = large_row;
 	large_options(&p, &r, causes, checks);

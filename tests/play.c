@@ -351,7 +351,7 @@ static bool planner(struct pl_problem *q, const struct pl_belief *b, uint64_t op
 
 	pl_limits(q);
 	return pl_first_steps(q, b, open, out, 1, &base) == 1 &&
-	       out->value < pl_belief_uncured(b) * q->hand_over;
+	       pl_weighed(out) < pl_belief_uncured(b) * q->hand_over;
 }
 
 static bool choose(struct play *p, struct pl_options *o, const struct su_suspects *s,

@@ -1,7 +1,8 @@
 /* Look before you fit.  A repair of over an hour begun on the wrong suspect costs more than its own
  * minutes: parts that do not go back, work nobody pays for.  So where such a repair would be next, the
  * checks behind its access states are weighed too, which bits per minute from here would not have
- * offered, and every check is credited with the doubt it takes away. */
+ * offered; all that is weighed is charged with the doubt, and a check is credited with what it takes
+ * away of it. */
 #include <math.h>
 
 #include "plan/problem.h"
@@ -88,15 +89,17 @@ int pl_look_before(struct pl_problem *p, const struct pl_belief *b, uint64_t ope
 {
 	double cost = n && !c[0].check ? pl_group_cost(p, open, &c[0].group) : 0, now, *mass;
 
-	if (!(p->caution > 0) || cost <= p->dear)
+	if (!(p->doubt > 0 || p->look > 0) || cost <= p->dear)
 		return n;
 	mass = mem_array((size_t)p->nlabels + 1, sizeof *mass);
 	now = surest(p, b, mass);
 	n = behind(p, b, open, &c[0].group, c, n);
-	for (int i = 0; i < n; i++)
+	for (int i = 0; i < n; i++) {
+		c[i].charge = p->doubt * cost * (1 - now);
 		if (c[i].check)
-			c[i].credit = p->caution * cost *
-				      fmax(0, surest_after(p, b, c[i].option, mass) - now);
+			c[i].charge -= p->look * cost *
+				       fmax(0, surest_after(p, b, c[i].option, mass) - now);
+	}
 	mem_free(mass);
 	return n;
 }

@@ -183,7 +183,7 @@ static double follow(struct chart_making *m, const struct pl_belief *before, uin
 	p->work = 0;
 	if (depth <= 0 || m->out->node[node].reach < m->settings->least ||
 	    pl_first_steps(p, &b, open, &c, 1, &base) == 0 ||
-	    c.value >= pl_belief_uncured(&b) * p->hand_over) {
+	    pl_weighed(&c) >= pl_belief_uncured(&b) * p->hand_over) {
 		m->done += m->out->node[node].reach;
 		expected = m->out->node[node].expected;
 	} else {

@@ -51,7 +51,7 @@ static struct first first_step(struct pl_options *o, const struct pl_situation *
 
 	o->problem.work = 0;
 	if (pl_first_steps(&o->problem, b, now->open, &c, 1, &repair_only) < 1 ||
-	    c.value >= pl_belief_uncured(b) * now->rates.hand_over)
+	    pl_weighed(&c) >= pl_belief_uncured(b) * now->rates.hand_over)
 		return (struct first){ PL_HAND_OVER, KN_NONE, KN_NONE };
 	if (c.check)
 		return (struct first){ PL_CHECK, o->problem.check[c.option].check,

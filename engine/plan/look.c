@@ -1,6 +1,7 @@
 /* Looking ahead over checks and remedies on top of the base plan. */
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "plan/problem.h"
 
@@ -145,11 +146,16 @@ double pl_value(struct pl_problem *p, const struct pl_belief *b, uint64_t open, 
 
 /* ---- the first step ------------------------------------------------------------------------------ */
 
+double pl_weighed(const struct pl_choice *c)
+{
+	return c->value + c->charge;
+}
+
 static int by_value(const void *a, const void *b)
 {
 	const struct pl_choice *x = a, *y = b;
 
-	double a_value = x->value - x->credit, b_value = y->value - y->credit;
+	double a_value = pl_weighed(x), b_value = pl_weighed(y);
 
 	if (a_value != b_value)
 		return a_value < b_value ? -1 : 1;
@@ -214,6 +220,27 @@ static void look_further(struct pl_problem *p, const struct pl_belief *b, uint64
 	}
 }
 
+/* Asking first and then doing the same whatever is answered costs the check and no more.  Looking ahead
+ * so many steps and no further forgets that: behind a check the repair is looked at one step less. */
+static void as_if_ignored(struct pl_problem *p, const struct pl_belief *b, uint64_t open,
+			  struct pl_choice *c, int n)
+{
+	double uncured = pl_belief_uncured(b);
+	int best = -1;
+
+	for (int i = 0; i < n; i++)
+		if (!c[i].check && (best < 0 || c[i].value < c[best].value))
+			best = i;
+	for (int i = 0; i < n && best >= 0; i++) {
+		uint64_t then = c[i].check ? pl_after_check(p, open, c[i].option) : open;
+		double saved = pl_group_cost(p, open, &c[best].group) - pl_group_cost(p, then, &c[best].group);
+
+		if (c[i].check)
+			c[i].value = fmin(c[i].value, c[best].value + uncured *
+					  (pl_check_cost(p, open, c[i].option) - saved));
+	}
+}
+
 int pl_first_steps(struct pl_problem *p, const struct pl_belief *b, uint64_t open,
 		   struct pl_choice *out, int most, double *base)
 {
@@ -237,13 +264,12 @@ int pl_first_steps(struct pl_problem *p, const struct pl_belief *b, uint64_t ope
 	if (first >= 0 && nall == 0)
 		all[nall++] = (struct pl_choice){ .option = first, .group = alone(first), .value = *base };
 	qsort(all, (size_t)nall, sizeof *all, by_value);
-	nall = pl_look_before(p, b, open, all, nall);
-	qsort(all, (size_t)nall, sizeof *all, by_value);
 	look_further(p, b, open, all, nall);
-	for (n = 0; n < nall && n < most; n++) {
-		out[n] = all[n];
-		out[n].value -= out[n].credit;
-	}
+	nall = pl_look_before(p, b, open, all, nall);
+	as_if_ignored(p, b, open, all, nall);
+	qsort(all, (size_t)nall, sizeof *all, by_value);
+	n = nall < most ? nall : most;
+	memcpy(out, all, (size_t)n * sizeof *out);
 	mem_free(c);
 	mem_free(all);
 	return n;

@@ -178,12 +178,15 @@ static void fill_plan(struct pl_options *o, const struct pl_situation *now, stru
 	struct pl_choice c[24];
 	double over = pl_belief_uncured(&o->belief) * now->rates.hand_over;
 	int n = pl_first_steps(&o->problem, &o->belief, now->open, c, 24, &out->repair_only);
+	double weighed[3] = { over };
 
 	for (int i = 0; i < n && out->nsteps < 3; i++) {
-		if (out->nsteps == 0 && c[i].value >= over)
+		if (out->nsteps == 0 && pl_weighed(&c[i]) >= over)
 			break;
-		if (!already_there(out, o, &c[i]))
-			fill_step(&out->step[out->nsteps++], o, now, &c[i]);
+		if (already_there(out, o, &c[i]))
+			continue;
+		weighed[out->nsteps] = pl_weighed(&c[i]);
+		fill_step(&out->step[out->nsteps++], o, now, &c[i]);
 	}
 	if (out->nsteps == 0)
 		hand_over_step(out, over);
@@ -192,7 +195,7 @@ static void fill_plan(struct pl_options *o, const struct pl_situation *now, stru
 				 : out->nsteps > 1 ? out->step[1].expected_total : out->repair_only;
 
 		out->step[i].saves = other - out->step[i].expected_total;
-		out->as_good += i == 0 || -out->step[i].saves < AS_GOOD_MIN;
+		out->as_good += i == 0 || weighed[i] - weighed[0] < AS_GOOD_MIN;
 	}
 	out->any_as_good = out->as_good > 1;
 }

@@ -4,7 +4,8 @@
 #include <string.h>
 
 #define SETS_MAX 320          /* fault sets planned over: the heaviest */
-#define CAUTION 2             /* minutes of doubt a minute of a dear repair is worth */
+#define DOUBT 1               /* minutes a minute of a dear repair begun on the wrong suspect */
+#define LOOK 4                /* minutes a minute of it that a look may cost if it settles it */
 #define DEAR 60               /* minutes from which a repair is dear */
 #define PLACE_MASS .003       /* a remedy at one place is an option above this */
 
@@ -213,6 +214,12 @@ static void add_remedy(struct pl_options *o, const struct pl_situation *now, int
 	p->nremedies++;
 }
 
+/* Where there is but one of a kind, all of them is the same. */
+static int single_places(const struct kn_knowledge *kn, int kind)
+{
+	return kind == KN_NONE || kn->kinds[kind].nplaces < 2 ? 0 : kn->kinds[kind].nplaces;
+}
+
 static bool remedy_possible(const struct pl_situation *now, int remedy)
 {
 	const struct kn_remedy *r = &now->suspects->kn->remedies[remedy];
@@ -241,8 +248,7 @@ static void make_remedies(struct pl_options *o, const struct pl_situation *now)
 		if (!remedy_possible(now, r))
 			continue;
 		add_remedy(o, now, r, KN_NONE, mass);
-		for (int at = 0; kn->remedies[r].per != KN_NONE &&
-				 at < kn->kinds[kn->remedies[r].per].nplaces; at++)
+		for (int at = 0; at < single_places(kn, kn->remedies[r].per); at++)
 			add_remedy(o, now, r, at, mass);
 	}
 }
@@ -271,7 +277,8 @@ int pl_options_make(struct pl_options *o, const struct pl_situation *now)
 	p->row = row_from_table;
 	p->about = o;
 	o->kn = now->suspects->kn;
-	p->caution = CAUTION;
+	p->doubt = DOUBT;
+	p->look = LOOK;
 	p->dear = DEAR;
 	make_labels(p, o->kn);
 	make_access(p, now);

@@ -50,8 +50,8 @@ struct pl_step {
 	double minutes;                 /* of this step, opening included */
 	double money;                   /* currency units */
 	double expected_total;          /* expected minutes to a running bike if this is done next */
-	double saves;                   /* against the best of the other first steps: >= 0 for the
-					 * first, <= 0 (what it costs more) for the others */
+	double saves;                   /* the first: against the best of the other first steps, < 0 when
+					 * it is a look before a long repair; others: against the first */
 	int nalso, also[7];             /* remedies: to be done before closing up and trying, in order */
 	char why[200];                  /* one sentence */
 	/* which suspects each answer would favour: cell -> mode */

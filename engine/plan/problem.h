@@ -51,9 +51,10 @@ struct pl_problem {
 	int width, depth;                           /* of the look-ahead behind the first step */
 	int first_width;                            /* checks weighed as the first step */
 	double minutes_per_bit;                     /* for pl_hope(); 0: not used */
-	/* Being wrong about a repair of more than `dear` minutes: charged at `caution` minutes a minute of
-	 * it; 0: not charged.  Faults with the same label are one suspect. */
-	double caution, dear;
+	/* A repair of more than `dear` minutes begun in doubt: charged at `doubt` minutes a minute of it, a
+	 * look that takes doubt away credited at `look`; 0: neither.  Faults with the same label are one
+	 * suspect. */
+	double doubt, look, dear;
 	int nlabels; const int *label;              /* [nfaults] */
 	int *cure;                                  /* [nfaults] cheapest remedy option; pl_prepare() */
 	struct arena *arena;
@@ -115,18 +116,21 @@ void pl_price_of_bits(struct pl_problem *p, const struct pl_belief *b, uint64_t 
 /* Cost had the fault been known plus the price of the bits still missing; no bound, an estimate. */
 double pl_hope(struct pl_problem *p, const struct pl_belief *b, uint64_t open);
 
-struct pl_choice { bool check; int option; struct pl_group group; double value, credit; };
+/* value: expected minutes; charge: what caution adds to choose by, see pl_look_before(). */
+struct pl_choice { bool check; int option; struct pl_group group; double value, charge; };
+double pl_weighed(const struct pl_choice *c);
 /* Of one check, looked `depth` ahead; given up once it passes the limit. */
 double pl_check_value(struct pl_problem *p, const struct pl_belief *b, uint64_t open, int check,
 		      int depth, double limit);
 #define PL_LOOK_BEFORE 6     /* checks pl_look_before() may add */
-/* Of c[0..n), sorted by value: where a dear repair is next, adds the checks behind its access states and
- * credits every check with the doubt it takes away.  Returns n and what was added; not sorted. */
+/* Of c[0..n), sorted: where a dear repair is next, adds the checks behind its access states, charges all
+ * with the doubt the repair would be begun in and credits every check with what it takes away of it.
+ * Returns n and what was added; not sorted. */
 int pl_look_before(struct pl_problem *p, const struct pl_belief *b, uint64_t open,
 		   struct pl_choice *c, int n);
 /* Expected minutes with `depth` checks or remedies looked ahead. */
 double pl_value(struct pl_problem *p, const struct pl_belief *b, uint64_t open, int depth);
-/* First steps by rising value; returns how many are in out (at most `most`). */
+/* First steps by rising pl_weighed(); returns how many are in out (at most `most`). */
 int pl_first_steps(struct pl_problem *p, const struct pl_belief *b, uint64_t open,
 		   struct pl_choice *out, int most, double *base);
 

@@ -103,7 +103,7 @@ static void go(struct pl_options *o, const struct pl_situation *now, int run, st
 		pl_belief_drop_light(&b, LIGHT);
 		p->work = 0;
 		if (pl_first_steps(p, &b, open, &c, 1, &base) == 0 ||
-		    c.value >= pl_belief_uncured(&b) * p->hand_over)
+		    pl_weighed(&c) >= pl_belief_uncured(&b) * p->hand_over)
 			break;
 		if (c.check) {
 			out->checks++;

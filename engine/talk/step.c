@@ -213,6 +213,11 @@ static void show_cost(struct talk *t, const struct pl_step *p, const struct talk
 		text_add(&line, "; saves ");
 		out_minutes(&line, p->saves);
 		text_add(&line, " on average against the best way without it");
+	} else if (p && p->saves <= -1) {
+		text_add(&line, "; ");
+		out_minutes(&line, -p->saves);
+		text_add(&line, " more on average than repairing at once, but that repair is long and its suspect"
+				" not sure");
 	}
 	out_say(&t->out, 2, 2, "%s.", text_str(&line));
 	if (p && p->why[0])
