@@ -251,6 +251,74 @@ static void test_all_prefixes_are_tried(void **state)
 	stop(&k);
 }
 
+/* One repair of 100 for two suspects: a look of 5 decides nothing about what to do, and is done first for
+ * what it says about which of them it was.  The minutes shown are those of asking and repairing. */
+static void test_a_look_comes_before_a_long_repair(void **state)
+{
+	const double p[] = { .5, .5 };
+	struct pl_choice c[4];
+	int label[2] = { 0, 1 };
+	struct small k;
+	double base;
+
+	(void)state;
+	start(&k, 2, p, 1);
+	k.p.label = label;
+	k.p.nlabels = 2;
+	add_remedy(&k, 0, 100, 0);
+	k.p.remedy[0].nclears = 2;
+	k.p.remedy[0].clears = arena_array(k.p.arena, 2, sizeof *k.p.remedy[0].clears);
+	k.p.remedy[0].clears[0] = (struct pl_clear){ 0, 1 };
+	k.p.remedy[0].clears[1] = (struct pl_clear){ 1, 1 };
+	add_check(&k, 5);
+	k.rows[0][0][0] = k.rows[0][1][0] = k.rows[0][2][1] = 1;
+	assert_true(pl_first_steps(&k.p, &k.b, 1, c, 4, &base) == 2 && !c[0].check);
+	fixture_near(pl_weighed(&c[0]), 100, 1e-9);
+
+	k.p.doubt = 1;
+	k.p.look = 4;
+	k.p.dear = 60;
+	assert_true(pl_first_steps(&k.p, &k.b, 1, c, 4, &base) == 2 && c[0].check);
+	fixture_near(c[0].value, 105, 1e-9);
+	fixture_near(c[0].charge, 50 - 4 * 50, 1e-9);
+	fixture_near(c[1].value, 100, 1e-9);
+	fixture_near(c[1].charge, 50, 1e-9);
+	k.p.dear = 100; /* not longer than that: no caution */
+	assert_true(pl_first_steps(&k.p, &k.b, 1, c, 4, &base) == 2 && !c[0].check);
+	stop(&k);
+}
+
+/* A look two steps away from its end is not valued dearer than asking and ignoring the answer: opening
+ * for it is opening for the repair. */
+static void test_asking_costs_no_more_than_the_asking(void **state)
+{
+	const double p[] = { .6, .3, .1 };
+	struct pl_choice c[8];
+	struct small k;
+	double base;
+	int n;
+
+	(void)state;
+	start(&k, 3, p, 2);
+	k.p.access[1] = (struct pl_access){ 0, 40, true, 3 };
+	for (int f = 0; f < 3; f++)
+		add_remedy(&k, f, 20 + f, 1);
+	for (int t = 0; t < 2; t++) {
+		add_check(&k, 2);
+		k.p.check[t].access = 1;
+		for (int f = 0; f < 4; f++) {
+			k.rows[t][f][0] = f == t + 1 ? .6 : .5;
+			k.rows[t][f][1] = 1 - k.rows[t][f][0];
+		}
+	}
+	n = pl_first_steps(&k.p, &k.b, 1, c, 8, &base);
+	assert_int_equal(n, 6);
+	assert_true(!c[0].check);
+	for (int i = 1; i < n; i++)
+		assert_true(!c[i].check || c[i].value <= c[0].value + 2 + 1e-9);
+	stop(&k);
+}
+
 /* Against dynamic programming on random problems; the long run is tests/bench_plan.c.  Bounds of
  * this short run: mean 1 %, worst 8 %. */
 static void test_close_to_the_optimum(void **state)
@@ -280,6 +348,8 @@ int main(void)
 		cmocka_unit_test(test_access_is_shared_inside_a_cluster),
 		cmocka_unit_test(test_closed_cluster_is_entered_once),
 		cmocka_unit_test(test_all_prefixes_are_tried),
+		cmocka_unit_test(test_a_look_comes_before_a_long_repair),
+		cmocka_unit_test(test_asking_costs_no_more_than_the_asking),
 		cmocka_unit_test(test_close_to_the_optimum),
 		cmocka_unit_test(test_drilling_is_worth_a_sounding_of_twelve_and_a_half),
 		cmocka_unit_test(test_six_state_matrix_starts_with_the_second_test),
