@@ -320,9 +320,32 @@ static const struct su_evidence *before(const struct su_case *c, int i)
 	return best;
 }
 
-static double likelihood(const struct kn_knowledge *kn, const struct su_case *c, const struct world *w)
+/* A complaint of the beginning, there after repairs with nothing wrong: a hundredth, by its share. */
+static double still_there(const struct kn_knowledge *kn, const struct su_case *c, const struct world *w)
 {
 	double l = 1;
+
+	for (int i = 0; i < c->nevidence; i++) {
+		const struct su_evidence *e = &c->evidence[i];
+		int yes = kn->checks[e->check].outcomes[0].rest ? 1 : 0;
+		bool told = false, wrong = false;
+
+		if (kn->checks[e->check].kind != KN_SYMPTOM || !e->epoch || e->exponent <= 0)
+			continue;
+		for (int k = 0; k < c->nevidence; k++)
+			told = told || (c->evidence[k].check == e->check && !c->evidence[k].epoch &&
+					c->evidence[k].exponent > 0 && c->evidence[k].share[yes] > .5);
+		for (int f = 0; f < kn->nfaults; f++)
+			wrong = wrong || w->at[f][e->epoch];
+		if (told && !wrong)
+			l *= .01 * e->share[yes] + (1 - e->share[yes]);
+	}
+	return l;
+}
+
+static double likelihood(const struct kn_knowledge *kn, const struct su_case *c, const struct world *w)
+{
+	double l = still_there(kn, c, w);
 
 	for (int i = 0; i < c->nevidence; i++) {
 		const struct su_evidence *e = &c->evidence[i], *old = before(c, i);

@@ -250,6 +250,25 @@ static void say_something(struct rng *r, const struct kn_knowledge *kn, struct s
 	su_table_free(t);
 }
 
+/* The same complaint before and after all repairs, in the place of two answers. */
+static void complain_again(struct rng *r, const struct kn_knowledge *kn, struct su_evidence *e, int answers,
+			   int nrepairs)
+{
+	int check = rng_below(r, kn->nchecks);
+
+	if (!nrepairs || answers < 2 || kn->checks[check].kind != KN_SYMPTOM)
+		return;
+	for (int i = 0; i < 2; i++) {
+		do
+			say_something(r, kn, &e[i], i ? nrepairs : 0);
+		while (e[i].check != check);
+		e[i].place = e[0].place;
+		e[i].ncells = e[0].ncells;
+		memset(e[i].share, 0, sizeof e[i].share);
+		e[i].share[kn->checks[check].outcomes[0].rest ? 1 : 0] = 1;
+	}
+}
+
 void random_case(struct rng *r, const struct kn_knowledge *kn, int answers, bool repairs,
 		 struct su_case *c)
 {
@@ -265,6 +284,7 @@ void random_case(struct rng *r, const struct kn_knowledge *kn, int answers, bool
 	}
 	for (int i = 0; i < answers; i++)
 		say_something(r, kn, &e[i], rng_below(r, nrepairs + 1));
+	complain_again(r, kn, e, answers, nrepairs);
 	for (int i = 1; i < answers; i++) /* one answer per check, place and epoch */
 		for (int k = 0; k < i; k++)
 			if (e[i].check == e[k].check && e[i].place == e[k].place &&

@@ -27,11 +27,12 @@ static double worst(const struct su_suspects *s, const struct oracle *o)
 
 /* What the cases of a run had in them: a feature that no case has is not tested. */
 struct seen_features { int cases, places, everywhere, gates, tables, noisy_or, repeats, shared, soft, unsure,
-	partial, bench_work, repairs, two_repairs, together, impossible; double worst; };
+	partial, bench_work, repairs, two_repairs, together, still, impossible; double worst; };
 
 static void count_checks(const struct kn_knowledge *kn, const struct su_case *c, struct seen_features *f)
 {
-	bool table = false, noisy = false, gate = false, again = false, fact = false, soft = false;
+	bool table = false, noisy = false, gate = false, again = false, fact = false, soft = false,
+	     still = false;
 
 	for (int i = 0; i < c->nevidence; i++) {
 		const struct su_evidence *e = &c->evidence[i];
@@ -52,6 +53,16 @@ static void count_checks(const struct kn_knowledge *kn, const struct su_case *c,
 			soft = soft || (e->share[x] > 0 && e->share[x] < 1);
 		f->unsure += e->exponent > 0 && e->exponent < 1;
 	}
+	for (int i = 0; i < c->nevidence && !still; i++)
+		for (int o = 0; o < c->nevidence && !still; o++) {
+			const struct su_evidence *e = &c->evidence[i], *b = &c->evidence[o];
+			int yes = kn->checks[e->check].outcomes[0].rest ? 1 : 0;
+
+			still = kn->checks[e->check].kind == KN_SYMPTOM && b->check == e->check && e->epoch &&
+				!b->epoch && e->share[yes] > .5 && b->share[yes] > .5 &&
+				e->exponent > 0 && b->exponent > 0;
+		}
+	f->still += still;
 	f->tables += table;
 	f->noisy_or += noisy;
 	f->gates += gate;
@@ -145,13 +156,13 @@ static void test_agrees_with_the_oracle(void **state)
 	assert_int_equal(f.cases, 1000);
 	print_message("# %d cases, largest difference %.2g; with places %d, all-of-them %d, gates %d, tables %d, "
 		      "noisy-or %d, soft answers %d, unsure %d, shared facts %d, repairs %d (two %d), partial %d, "
-		      "bench work %d, asked again %d, pairs %d, impossible %d\n", f.cases, f.worst, f.places,
+		      "bench work %d, asked again %d, pairs %d, still there %d, impossible %d\n", f.cases, f.worst, f.places,
 		      f.everywhere, f.gates, f.tables, f.noisy_or, f.soft, f.unsure, f.shared, f.repairs,
-		      f.two_repairs, f.partial, f.bench_work, f.repeats, f.together, f.impossible);
+		      f.two_repairs, f.partial, f.bench_work, f.repeats, f.together, f.still, f.impossible);
 	assert_true(f.places > 100 && f.everywhere > 100 && f.gates > 100 && f.tables > 100);
 	assert_true(f.noisy_or > 100 && f.soft > 100 && f.unsure > 100 && f.shared > 100);
 	assert_true(f.repairs > 100 && f.two_repairs > 100 && f.partial > 100 && f.bench_work > 100);
-	assert_true(f.repeats > 50 && f.together > 100 && f.impossible > 0 && f.impossible < 100);
+	assert_true(f.repeats > 50 && f.still > 50 && f.together > 100 && f.impossible > 0 && f.impossible < 100);
 }
 
 /* What is left out is really no more than what is said, and the work limit is honest. */

@@ -10,13 +10,16 @@
 #define AGAIN_INSTRUMENT .95
 #define AGAIN_RIDER .9
 #define ANSWERS_MAX 12
+#define NOTHING_WRONG .01       /* the floor of knowledge 0.4 */
 
 struct kind_of_item { int class_no; unsigned present; };
 
 struct su_seen {
 	const struct su_prior *p;
-	struct su_table *table;
+	struct su_table *table;         /* NULL: whether anything is wrong; a state is the answers with
+					 * something wrong at their time, one bit each */
 	int n;                          /* answers */
+	double still[SU_STILL_MAX];
 	struct su_evidence e[ANSWERS_MAX];
 	double again, log_scale, scale[ANSWERS_MAX];
 	int *class_of;                  /* [nitems] */
@@ -110,7 +113,7 @@ static void make_classes(struct su_seen *s)
 	class_with(s, (struct kind_of_item){ 0, 0 });
 	for (int i = 0; i < s->p->nitems; i++) {
 		const struct su_item *item = &s->p->item[i];
-		struct kind_of_item k = { su_table_class(s->table, item->fault), 0 };
+		struct kind_of_item k = { s->table ? su_table_class(s->table, item->fault) : 1, 0 };
 
 		for (int a = 0; a < s->n; a++)
 			if (su_item_present(item, s->e[a].epoch))
@@ -159,6 +162,20 @@ struct su_seen *su_seen_new(const struct su_prior *p, const struct su_evidence *
 		intern(s, none);
 	else
 		join_single(s, 0, 0);
+	return s;
+}
+
+struct su_seen *su_seen_still_wrong(const struct su_prior *p, const int *epoch, const double *still, int n)
+{
+	struct su_seen *s = mem_alloc(sizeof *s);
+
+	s->p = p;
+	s->n = n;
+	for (int i = 0; i < n; i++) {
+		s->e[i].epoch = epoch[i];
+		s->still[i] = still[i];
+	}
+	make_classes(s);
 	return s;
 }
 
@@ -211,6 +228,8 @@ static int join_chain(struct su_seen *s, int state, int class_no)
 
 int su_seen_join(struct su_seen *s, int state, int class_no)
 {
+	if (!s->table)
+		return state | (int)s->kind[class_no].present;
 	if (s->n == 1)
 		return join_single(s, state, class_no);
 	return join_chain(s, state, class_no);
@@ -280,8 +299,20 @@ static double likelihood_of_key(struct su_seen *s, const int *key)
 	return out;
 }
 
+static double still_likelihood(const struct su_seen *s, int state)
+{
+	double out = 1;
+
+	for (int a = 0; a < s->n; a++)
+		if (!(state >> a & 1))
+			out *= 1 - (1 - NOTHING_WRONG) * s->still[a];
+	return out;
+}
+
 double su_seen_likelihood(struct su_seen *s, int state)
 {
+	if (!s->table)
+		return still_likelihood(s, state);
 	if (isnan(s->likelihood[state]))
 		s->likelihood[state] =
 			s->n == 1 ? su_table_likelihood(s->table, state, &s->e[0]) / s->scale[0]
@@ -293,8 +324,8 @@ double su_seen_likelihood_with(struct su_seen *s, int state, int class_no)
 {
 	int key[ANSWERS_MAX + 1];
 
-	if (class_no == 0)
-		return su_seen_likelihood(s, state);
+	if (class_no == 0 || !s->table)
+		return su_seen_likelihood(s, class_no ? su_seen_join(s, state, class_no) : state);
 	if (s->n == 1) {
 		int known = su_table_join_known(s->table, state, s->kind[class_no].class_no);
 
@@ -309,6 +340,8 @@ double su_seen_likelihood_with(struct su_seen *s, int state, int class_no)
 
 double su_seen_bound(struct su_seen *s, int state)
 {
+	if (!s->table)
+		return 1;
 	/* Persistence can only be bounded by the first answer alone. */
 	if (isnan(s->bound[state]))
 		s->bound[state] = su_table_bound(s->table, s->n == 1 ? state

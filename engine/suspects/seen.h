@@ -15,6 +15,10 @@ struct su_seen;
 /* e[0..n): the answers, by epoch; check and place are the same in all; copied. NULL when the
  * check has too many cells. */
 struct su_seen *su_seen_new(const struct su_prior *p, const struct su_evidence *const *e, int n);
+/* The complaint was repeated after repairs and is still there: then something was wrong.  A set with
+ * nothing wrong at the time of answer i counts 1 - .99 x still[i]; n at most SU_STILL_MAX. */
+#define SU_STILL_MAX 10
+struct su_seen *su_seen_still_wrong(const struct su_prior *p, const int *epoch, const double *still, int n);
 void su_seen_free(struct su_seen *s);
 int su_seen_class(const struct su_seen *s, int item);           /* 0: does not bear */
 int su_seen_nclasses(const struct su_seen *s);

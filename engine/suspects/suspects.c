@@ -100,6 +100,35 @@ static int see(const struct su_prior *p, const struct su_evidence *e, int n, str
 	return made;
 }
 
+static double share_of_yes(const struct kn_knowledge *kn, const struct su_evidence *e)
+{
+	return e->share[kn->checks[e->check].outcomes[0].rest ? 1 : 0];
+}
+
+/* Was this told of as the job began? */
+static bool complained_of(const struct kn_knowledge *kn, const struct su_evidence *e, int n, int check)
+{
+	for (int i = 0; i < n; i++)
+		if (e[i].check == check && e[i].epoch == 0 && share_of_yes(kn, &e[i]) > .5)
+			return true;
+	return false;
+}
+
+/* The complaint repeated after a repair and still there: the latest few; NULL when there is none. */
+static struct su_seen *still_wrong(const struct su_prior *p, const struct su_evidence *e, int n)
+{
+	int epoch[SU_STILL_MAX], found = 0;
+	double still[SU_STILL_MAX];
+
+	for (int i = n - 1; i >= 0 && found < SU_STILL_MAX; i--)
+		if (p->kn->checks[e[i].check].kind == KN_SYMPTOM && e[i].epoch > 0 &&
+		    share_of_yes(p->kn, &e[i]) > 0 && complained_of(p->kn, e, n, e[i].check)) {
+			epoch[found] = e[i].epoch;
+			still[found++] = share_of_yes(p->kn, &e[i]);
+		}
+	return found ? su_seen_still_wrong(p, epoch, still, found) : NULL;
+}
+
 /* ---- results ------------------------------------------------------------------------------------ */
 
 static int by_int(const void *a, const void *b) { return *(const int *)a - *(const int *)b; }
@@ -168,7 +197,7 @@ struct su_suspects *su_weigh(const struct kn_knowledge *kn, const struct su_case
 	struct su_settings by_default = su_settings_default();
 	int nevidence, n;
 	struct su_evidence *e = in_order(kn, c, &nevidence);
-	struct su_seen **seen = mem_array((size_t)c->nevidence + 1, sizeof *seen);
+	struct su_seen **seen = mem_array((size_t)c->nevidence + 2, sizeof *seen);
 	struct su_suspects *s = NULL;
 	struct su_grown grown;
 	struct su_prior p;
@@ -176,6 +205,8 @@ struct su_suspects *su_weigh(const struct kn_knowledge *kn, const struct su_case
 	su_prior_make(&p, kn, c);
 	n = see(&p, e, nevidence, seen, err);
 	if (n >= 0) {
+		seen[n] = still_wrong(&p, e, nevidence);
+		n += seen[n] != NULL;
 		su_grow(&p, seen, n, settings ? settings : &by_default, &grown);
 		if (grown.total > 0) {
 			s = results(&p, &grown);
