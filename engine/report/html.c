@@ -15,7 +15,7 @@ static const char style[] =
 	"max-width:50em;overflow-wrap:anywhere}"
 	"h1{font-size:1.5em;margin:0 0 .3em}"
 	"h2{font-size:1.15em;margin:1.2em 0 .4em;border-bottom:2px solid #33557a}"
-	"p{margin:.3em 0}ul,ol{margin:.3em 0;padding-left:1.3em}li{margin:.35em 0}"
+	"p{margin:.3em 0}ul,ol{margin:.3em 0;padding-left:1.3em}ol{padding-left:2.4em}li{margin:.35em 0}"
 	"table{border-collapse:collapse;width:100%}"
 	"td,th{text-align:left;vertical-align:top;padding:.3em .5em .3em 0;border-bottom:1px solid #ccc}"
 	"svg{display:block;width:100%}svg.reading{max-width:24em}svg.share{max-width:12em;height:8px}"
