@@ -212,6 +212,7 @@ void pl_chart_make(const struct pl_situation *now, const struct pl_chart_setting
 	pl_limits(&o.problem);
 	o.problem.work_limit = WORK;
 	o.problem.first_width = WIDTH;
+	o.problem.look = 0; /* a chart has room for so many boxes: none for what decides nothing */
 	m.mass = mem_array((size_t)o.problem.nlabels + 1, sizeof *m.mass);
 	out->expected = follow(&m, &o.belief, now->open, new_node(&m, -1, KN_NONE, KN_NONE, 1),
 			       settings->depth);
