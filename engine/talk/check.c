@@ -89,6 +89,12 @@ static int local_kind(const struct kn_check *c, int outcome)
 	return kind == KN_NONE ? c->per : kind;
 }
 
+/* With one carburettor there is nothing to ask about which. */
+static bool several_places(const struct talk *t, int kind)
+{
+	return kind != KN_NONE && t->kn->kinds[kind].nplaces > 1;
+}
+
 /* Is the outcome one of a place, so that it has to be said which? */
 static bool needs_place(const struct kn_check *c, int outcome, int place)
 {
@@ -113,7 +119,7 @@ static enum talk_reply complete_place(struct talk *t, const struct talk_step *s,
 	if (outcome == KN_NONE || !needs_place(c, outcome, s->place))
 		return TALK_TEXT;
 	kind = local_kind(c, outcome);
-	if (kind == KN_NONE)
+	if (!several_places(t, kind))
 		return TALK_TEXT;
 	text_addf(&question, "Which %s", t->kn->kinds[kind].title);
 	reply = talk_ask_place(t, kind, text_str(&question), false, &place);
@@ -135,6 +141,10 @@ static enum talk_reply where(struct talk *t, struct talk_step *s)
 	if (c->per == KN_NONE || c->compare || s->place != KN_NONE || s->everywhere ||
 	    !c->minutes_for_one)
 		return TALK_TEXT;
+	if (!several_places(t, c->per)) {
+		s->place = 0;
+		return TALK_TEXT;
+	}
 	text_addf(&question, "At which %s", t->kn->kinds[c->per].title);
 	reply = talk_ask_place(t, c->per, text_str(&question), true, &s->place);
 	s->everywhere = s->place == KN_NONE;
@@ -151,6 +161,8 @@ static void list_outcomes(struct talk *t, const struct kn_check *c, int place)
 		const struct kn_outcome *o = &c->outcomes[i];
 		int kind = needs_place(c, i, place) ? local_kind(c, i) : KN_NONE;
 		char number[16];
+
+		kind = several_places(t, kind) ? kind : KN_NONE;
 		snprintf(number, sizeof number, "%2d", i + 1);
 		out_item(&t->out, 6, number, "%s%s%s%s", o->title,
 			 kind == KN_NONE ? "" : " (say which ",
