@@ -293,6 +293,7 @@ static void test_a_look_comes_before_a_long_repair(void **state)
 	pl_first_steps(&k.p, &k.b, 1, c, 4, &base);
 	fixture_near(c[0].value, 100 + .5 * 300, 1e-9);
 	fixture_near(c[0].charge, 50, 1e-9);
+	k.p.nchecks = 1;
 	stop(&k);
 }
 
