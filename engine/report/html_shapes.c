@@ -5,7 +5,7 @@
 
 #include "report/html_shapes.h"
 
-#define LETTER 5.6      /* width of a letter of size 11 on average, with room */
+#define LETTER 5.9      /* width of a letter of size 11 on average, with room */
 #define BOLD 1.12       /* bold letters are so much wider */
 
 void shape_text(struct shapes *d, double x, double y, const char *size, const char *weight, const char *s)
