@@ -9,6 +9,7 @@
 
 #define BEHIND_MOST PL_LOOK_BEFORE
 #define BITS_LEAST .02
+#define SURER_LEAST 1e-3    /* a look that adds less is none */
 
 /* P(the likeliest label is among what is wrong). */
 static double surest(const struct pl_problem *p, const struct pl_belief *b, double *mass)
@@ -105,6 +106,17 @@ static int behind(struct pl_problem *p, const struct pl_belief *b, uint64_t open
 	return n;
 }
 
+/* Asking and then repairing whatever is answered costs the check and no more, less what it has opened for
+ * the repair.  A look-ahead of so many steps forgets that: behind a check it sees the repair one step less. */
+static double as_if_ignored(const struct pl_problem *p, const struct pl_belief *b, uint64_t open, int check,
+			    const struct pl_choice *repair)
+{
+	double cost = pl_check_cost(p, open, check) - pl_group_cost(p, open, &repair->group) +
+		      pl_group_cost(p, pl_after_check(p, open, check), &repair->group);
+
+	return repair->value + pl_belief_uncured(b) * cost;
+}
+
 int pl_look_before(struct pl_problem *p, const struct pl_belief *b, uint64_t open,
 		   struct pl_choice *c, int n)
 {
@@ -116,12 +128,14 @@ int pl_look_before(struct pl_problem *p, const struct pl_belief *b, uint64_t ope
 	mass = mem_array((size_t)p->nlabels + 1, sizeof *mass);
 	now = surest(p, b, mass);
 	vain = in_vain(p, b, &c[0].group);
-	n = behind(p, b, open, &c[0].group, c, n);
+	if (p->look > 0)
+		n = behind(p, b, open, &c[0].group, c, n);
 	for (int i = 0; i < n; i++) {
-		c[i].charge = p->doubt * cost * vain;
-		if (c[i].check)
-			c[i].charge -= p->look * cost *
-				       fmax(0, surest_after(p, b, c[i].option, mass) - now);
+		double surer = c[i].check && p->look > 0 ? surest_after(p, b, c[i].option, mass) - now : 0;
+
+		c[i].charge = p->doubt * cost * vain - p->look * cost * fmax(0, surer);
+		if (surer > SURER_LEAST)
+			c[i].value = fmin(c[i].value, as_if_ignored(p, b, open, c[i].option, &c[0]));
 	}
 	mem_free(mass);
 	return n;

@@ -220,27 +220,6 @@ static void look_further(struct pl_problem *p, const struct pl_belief *b, uint64
 	}
 }
 
-/* Asking first and then doing the same whatever is answered costs the check and no more.  Looking ahead
- * so many steps and no further forgets that: behind a check the repair is looked at one step less. */
-static void as_if_ignored(struct pl_problem *p, const struct pl_belief *b, uint64_t open,
-			  struct pl_choice *c, int n)
-{
-	double uncured = pl_belief_uncured(b);
-	int best = -1;
-
-	for (int i = 0; i < n; i++)
-		if (!c[i].check && (best < 0 || c[i].value < c[best].value))
-			best = i;
-	for (int i = 0; i < n && best >= 0; i++) {
-		uint64_t then = c[i].check ? pl_after_check(p, open, c[i].option) : open;
-		double saved = pl_group_cost(p, open, &c[best].group) - pl_group_cost(p, then, &c[best].group);
-
-		if (c[i].check)
-			c[i].value = fmin(c[i].value, c[best].value + uncured *
-					  (pl_check_cost(p, open, c[i].option) - saved));
-	}
-}
-
 int pl_first_steps(struct pl_problem *p, const struct pl_belief *b, uint64_t open,
 		   struct pl_choice *out, int most, double *base)
 {
@@ -266,7 +245,6 @@ int pl_first_steps(struct pl_problem *p, const struct pl_belief *b, uint64_t ope
 	qsort(all, (size_t)nall, sizeof *all, by_value);
 	look_further(p, b, open, all, nall);
 	nall = pl_look_before(p, b, open, all, nall);
-	as_if_ignored(p, b, open, all, nall);
 	qsort(all, (size_t)nall, sizeof *all, by_value);
 	n = nall < most ? nall : most;
 	memcpy(out, all, (size_t)n * sizeof *out);

@@ -124,8 +124,8 @@ double pl_check_value(struct pl_problem *p, const struct pl_belief *b, uint64_t 
 		      int depth, double limit);
 #define PL_LOOK_BEFORE 6     /* checks pl_look_before() may add */
 /* Of c[0..n), sorted: where a dear repair is next, adds the checks behind its access states, charges all
- * with the chance that the repair is in vain and credits every check with what it adds to the chance of
- * the first suspect.
+ * with the chance that the repair is in vain, and credits every check that adds to the chance of the first
+ * suspect with that, valued no dearer than asking and repairing whatever it says.
  * Returns n and what was added; not sorted. */
 int pl_look_before(struct pl_problem *p, const struct pl_belief *b, uint64_t open,
 		   struct pl_choice *c, int n);

@@ -5,31 +5,18 @@
 #include <string.h>
 
 #define WORTH_SAYING .03
+#define SEEN .005            /* a change that shows in whole percent */
 
-/* P(mode present) under a belief; the likeliest mode. */
-static int likeliest(const struct pl_options *o, const struct kn_knowledge *kn,
-		     const struct pl_belief *b, double *p_mode)
+/* The likeliest mode under a belief, and P(it is present); labels are modes. */
+static int likeliest(const struct pl_problem *p, const struct pl_belief *b, double *mass, double *p_mode)
 {
-	double *p = mem_array((size_t)kn->nmodes + 1, sizeof *p);
 	int best = 0;
 
-	for (int i = 0; i < b->n; i++) {
-		const struct pl_set *s = &o->problem.set[b->set[i]];
-
-		for (int f = 0; f < s->n; f++) {
-			bool again = false;
-
-			for (int g = 0; g < f; g++)
-				again = again || kn->faults[s->fault[g]].mode == kn->faults[s->fault[f]].mode;
-			if (!again)
-				p[kn->faults[s->fault[f]].mode] += b->w[i];
-		}
-	}
-	for (int m = 1; m < kn->nmodes; m++)
-		if (p[m] > p[best])
+	pl_belief_labels(p, b, mass);
+	for (int m = 1; m < p->nlabels; m++)
+		if (mass[m] > mass[best])
 			best = m;
-	*p_mode = p[best];
-	mem_free(p);
+	*p_mode = mass[best];
 	return best;
 }
 
@@ -72,6 +59,10 @@ static void say_check(struct pl_step *s, const struct kn_knowledge *kn, const do
 	}
 	if (!best)
 		return;
+	if (fabs(best->p_mode - before[best->mode]) < SEEN) {
+		strcpy(s->why, "Whatever it shows, the first suspect stays where it is.");
+		return;
+	}
 	snprintf(s->why, sizeof s->why, "\"%.60s\" (%.0f %%) would make %.80s %s: %.0f %% instead of %.0f %%.",
 		 c->outcomes[best->outcome].title, 100 * best->p,
 		 mode_title(kn, best->mode, title, sizeof title),
@@ -86,6 +77,7 @@ void pl_words_check(struct pl_step *s, struct pl_options *o, const struct pl_sit
 	const struct pl_check_option *c = &o->problem.check[option];
 	struct su_table *t = su_tables_get(o->tables, c->check, c->place);
 	struct pl_belief after = { 0 };
+	double *mass = mem_array((size_t)o->problem.nlabels + 1, sizeof *mass);
 
 	for (int cell = 0; cell < c->ncells; cell++) {
 		struct pl_reason r = { su_table_cell_outcome(t, cell), su_table_cell_place(t, cell), 0,
@@ -94,10 +86,11 @@ void pl_words_check(struct pl_step *s, struct pl_options *o, const struct pl_sit
 		r.p = pl_belief_cell(&o->problem, &o->belief, option, cell, &after);
 		if (r.p < WORTH_SAYING)
 			continue;
-		r.mode = likeliest(o, kn, &after, &r.p_mode);
+		r.mode = likeliest(&o->problem, &after, mass, &r.p_mode);
 		add_reason(s, r);
 	}
 	pl_belief_free(&after);
+	mem_free(mass);
 	say_check(s, kn, now->suspects->mode_now);
 }
 

@@ -216,8 +216,7 @@ static void show_cost(struct talk *t, const struct pl_step *p, const struct talk
 	} else if (p && p->saves <= -1) {
 		text_add(&line, "; ");
 		out_minutes(&line, -p->saves);
-		text_add(&line, " more on average than repairing at once, but that repair is long and its suspect"
-				" not sure");
+		text_add(&line, " more on average than the shortest way, to be surer before a long repair");
 	}
 	out_say(&t->out, 2, 2, "%s.", text_str(&line));
 	if (p && p->why[0])
