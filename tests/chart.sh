@@ -8,16 +8,17 @@ program=${HALFSPLIT_PROGRAM:-$root/build/halfsplit}
 HALFSPLIT_TREES=$root/trees
 XDG_DATA_HOME=$own/data
 export HALFSPLIT_TREES XDG_DATA_HOME
+charts=$(cd "$root/docs/charts" && ls ./*.txt | sed 's/^\.\///; s/\.txt$//')
 
 [ "${1:-}" != update ] || {
-	for symptom in flooding hard-cold-start rough-idle fault-blink icing; do
+	for symptom in $charts; do
 		"$program" chart $symptom --machine twin >"$root/docs/charts/$symptom.txt"
 		"$program" chart $symptom --machine twin --html >"$root/docs/charts/$symptom.html"
 	done
 	exit 0
 }
 
-for symptom in flooding hard-cold-start rough-idle fault-blink icing; do
+for symptom in $charts; do
 	text=$root/docs/charts/$symptom.txt page=$root/docs/charts/$symptom.html
 	fails "$symptom: no scripts, nothing fetched" grep -iE '<script|javascript:|<link|src=|url\(|@import' "$page"
 	fails "$symptom: 80 columns" grep -E '^.{81}' "$text"

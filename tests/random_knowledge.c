@@ -223,21 +223,28 @@ struct kn_knowledge *random_knowledge(struct rng *r, const struct random_size *s
 
 /* ---- cases ------------------------------------------------------------------------------------- */
 
-static void say_something(struct rng *r, const struct kn_knowledge *kn, struct su_evidence *e,
-			  int epoch)
+/* An answer to the check in this epoch, its cells still empty. */
+static void start_answer(struct rng *r, const struct kn_knowledge *kn, int check, int epoch,
+			 struct su_evidence *e)
 {
-	const struct kn_check *c;
+	const struct kn_check *c = &kn->checks[check];
 	struct su_table *t;
 
 	memset(e, 0, sizeof *e);
-	e->check = rng_below(r, kn->nchecks);
-	c = &kn->checks[e->check];
+	e->check = check;
 	e->place = c->per == KN_NONE || c->compare || chance(r, .4)
 			   ? KN_NONE : rng_below(r, kn->kinds[c->per].nplaces);
 	e->epoch = epoch;
 	e->exponent = chance(r, .5) ? 1 : .6;
 	t = su_table_new(kn, e->check, e->place);
 	e->ncells = su_table_ncells(t);
+	su_table_free(t);
+}
+
+static void say_something(struct rng *r, const struct kn_knowledge *kn, struct su_evidence *e,
+			  int epoch)
+{
+	start_answer(r, kn, rng_below(r, kn->nchecks), epoch, e);
 	if (chance(r, .3)) {
 		double left = 1;
 
@@ -247,7 +254,6 @@ static void say_something(struct rng *r, const struct kn_knowledge *kn, struct s
 		}
 	} else
 		e->share[rng_below(r, e->ncells)] = 1;
-	su_table_free(t);
 }
 
 /* The same complaint before and after all repairs, in the place of two answers. */
@@ -258,15 +264,10 @@ static void complain_again(struct rng *r, const struct kn_knowledge *kn, struct 
 
 	if (!nrepairs || answers < 2 || kn->checks[check].kind != KN_SYMPTOM)
 		return;
-	for (int i = 0; i < 2; i++) {
-		do
-			say_something(r, kn, &e[i], i ? nrepairs : 0);
-		while (e[i].check != check);
-		e[i].place = e[0].place;
-		e[i].ncells = e[0].ncells;
-		memset(e[i].share, 0, sizeof e[i].share);
-		e[i].share[kn->checks[check].outcomes[0].rest ? 1 : 0] = 1;
-	}
+	start_answer(r, kn, check, 0, &e[0]);
+	e[0].share[kn->checks[check].outcomes[0].rest ? 1 : 0] = 1;
+	e[1] = e[0];
+	e[1].epoch = nrepairs;
 }
 
 void random_case(struct rng *r, const struct kn_knowledge *kn, int answers, bool repairs,
