@@ -95,6 +95,15 @@ printf 'four\nflooding\ngo\nstop\n' | "$program" --job-dir "$own/tools" >"$own/t
 holds "the tools of last time are offered" grep -q 'Tools last time: all but clamp meter' "$own/tools.out"
 fails "without their whole list" grep -q '^ *1  multimeter$' "$own/tools.out"
 same "stop leaves with status 0" 0 "$(status_of 'flooding\nstop\n')"
+printf 'twin\npoor-charging\nall\nnone\nnone\ndo charge-battery\n\047no codes\047\ncan\047t\nstop\n' |
+	"$program" --job-dir "$own/cannot" >"$own/cannot.out" 2>&1
+holds "a repair that cannot be done is told" grep -q 'Then something else' "$own/cannot.out"
+holds "and kept" sh -c '"$1" --job-dir "$2" report | grep -q "renew it if it fails: cannot be done here"' - \
+	"$program" "$own/cannot"
+printf 'plan\nback\nstop\n' | "$program" --job-dir "$own/cannot" resume >"$own/cannot.out" 2>&1
+fails "and not advised when the job goes on" sh -c 'sed "/Taken back/,\$d" "$1" | grep -q "^ *[1-3]  .*charge-battery"' - \
+	"$own/cannot.out"
+holds "and taken back like an answer" grep -q '^Taken back: cannot be done: Charge' "$own/cannot.out"
 same "an unknown machine ends with status 2" 2 \
 	"$("$program" --machine zeppelin </dev/null >/dev/null 2>&1; echo $?)"
 same "trees that are not there end with status 3" 3 \

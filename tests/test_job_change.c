@@ -126,12 +126,43 @@ static void test_timers_run_on_and_are_listed_until_seen(void **state)
 	job_close(j);
 }
 
+static bool advises(struct job *j, const char *remedy)
+{
+	struct hs_err err = { 0 };
+	const struct pl_plan *plan = job_plan(j, &err);
+
+	assert_non_null(plan);
+	for (int i = 0; i < plan->nsteps; i++)
+		if (plan->step[i].kind == PL_REMEDY && strcmp(kn->remedies[plan->step[i].index].id, remedy) == 0)
+			return true;
+	return false;
+}
+
+/* Not in that talk alone: it is an event, so that it is kept, and taken back like any other. */
+static void test_what_cannot_be_done_is_not_advised_again(void **state)
+{
+	struct job *j = begun();
+	struct text what = { 0 };
+	struct hs_err err = { 0 };
+
+	(void)state;
+	assert_true(advises(j, "renew-gasket"));
+	add(j, JOB_DECLINED, "renew-gasket", NULL, NULL);
+	assert_false(advises(j, "renew-gasket"));
+	assert_int_equal(job_undo(j, &what, &err), 0);
+	assert_string_equal(text_str(&what), "cannot be done: Renew bowl gasket");
+	assert_true(advises(j, "renew-gasket"));
+	text_free(&what);
+	job_close(j);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(test_answer_after_a_changed_fact_is_void_and_comes_back),
 		cmocka_unit_test(test_answer_and_left_out_change_into_each_other),
 		cmocka_unit_test(test_what_makes_no_sense_is_refused_and_changes_nothing),
+		cmocka_unit_test(test_what_cannot_be_done_is_not_advised_again),
 		cmocka_unit_test(test_timers_run_on_and_are_listed_until_seen),
 	};
 

@@ -14,6 +14,7 @@ static const struct { const char *name; int fields; } kinds[JOB_KINDS] = {
 	[JOB_ANSWERED] = { "answered", 5 },
 	[JOB_SKIPPED] = { "skipped", 3 },
 	[JOB_REPAIRED] = { "repaired", 2 },
+	[JOB_DECLINED] = { "declined", 1 },
 	[JOB_ACCESS] = { "access", 2 },
 	[JOB_SETTING] = { "setting", 4 },
 	[JOB_NOTED] = { "noted", 1 },

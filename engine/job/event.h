@@ -16,6 +16,7 @@ enum job_kind {
 	JOB_ANSWERED,     /* check, place or "", text, source or "", flags */
 	JOB_SKIPPED,      /* check, place or "", dont-know | cannot | could-not-read */
 	JOB_REPAIRED,     /* remedy, place or "" */
+	JOB_DECLINED,     /* remedy that cannot be done here */
 	JOB_ACCESS,       /* access, open | closed */
 	JOB_SETTING,      /* setting, place or "", found | left, text */
 	JOB_NOTED,        /* text */

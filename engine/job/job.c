@@ -193,7 +193,8 @@ void job_situation(const struct job_view *v, struct pl_situation *out)
 	*out = (struct pl_situation){ .suspects = v->suspects, .the_case = &v->the_case,
 		.tools = v->tools, .open = v->open, .circumstances = v->circumstances,
 		.circumstances_known = v->circumstances_known, .nholds = v->nholds, .holds = v->holds,
-		.done = v->done, .remedy_done = v->remedy_done };
+		.done = v->done, .remedy_done = v->remedy_done,
+		.remedy_declined = v->remedy_declined };
 	pl_rates_named(v->rates, &out->rates);
 }
 
@@ -243,6 +244,18 @@ static void say_event(struct text *t, const struct job *j, const struct job_even
 	case JOB_REPAIRED:
 		r = kn_remedy_by_id(kn, e->field[0]);
 		text_addf(t, "done: %s", r == KN_NONE ? e->field[0] : kn->remedies[r].title);
+		break;
+	case JOB_SETTING:
+		r = kn_setting_by_id(kn, e->field[0]);
+		text_addf(t, "%s as %s", r == KN_NONE ? e->field[0] : kn->settings[r].title, e->field[2]);
+		break;
+	case JOB_ACCESS:
+		r = kn_access_by_id(kn, e->field[0]);
+		text_addf(t, "%s %s", r == KN_NONE ? e->field[0] : kn->accesses[r].title, e->field[1]);
+		break;
+	case JOB_DECLINED:
+		r = kn_remedy_by_id(kn, e->field[0]);
+		text_addf(t, "cannot be done: %s", r == KN_NONE ? e->field[0] : kn->remedies[r].title);
 		break;
 	case JOB_CHANGED:
 		r = job_index_of(j, e->field[0]);

@@ -120,7 +120,8 @@ struct job_view {
 	uint64_t open;
 	uint32_t circumstances, circumstances_known;
 	int nholds; int holds[16];
-	unsigned char *done, *remedy_done;      /* [nchecks], [nremedies] */
+	unsigned char *done;                    /* [nchecks] */
+	unsigned char *remedy_done, *remedy_declined; /* [nremedies] */
 	int nrepairs; struct su_repair *repairs;
 	int *repair_event;                      /* [nrepairs] index of the event */
 	int nsettings; struct job_setting *settings;

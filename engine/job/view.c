@@ -603,6 +603,11 @@ static void second_pass(struct making *m)
 			if (c != KN_NONE)
 				m->declined[c] = 1;
 			break;
+		case JOB_DECLINED:
+			c = kn_remedy_by_id(m->kn, e->field[0]);
+			if (c != KN_NONE)
+				m->v->remedy_declined[c] = 1;
+			break;
 		default: break;
 		}
 	}
@@ -705,6 +710,7 @@ static void allocate(struct making *m)
 	v->notes = arena_array(m->a, events, sizeof *v->notes);
 	v->done = arena_array(m->a, checks, 1);
 	v->remedy_done = arena_array(m->a, (size_t)m->kn->nremedies + 1, 1);
+	v->remedy_declined = arena_array(m->a, (size_t)m->kn->nremedies + 1, 1);
 	m->answered_epoch = arena_array(m->a, checks, sizeof(int));
 	m->answered_places = arena_array(m->a, checks, sizeof(uint32_t));
 	m->declined = arena_array(m->a, checks, 1);

@@ -226,7 +226,7 @@ static bool remedy_possible(const struct pl_situation *now, int remedy)
 	bool again = now->remedy_done && now->remedy_done[remedy] && r->per == KN_NONE;
 
 	/* Tools for a repair can be borrowed, and the parts counter needs the answer anyway. */
-	return !again && reachable(now->suspects->kn, r->access) &&
+	return !again && !(now->remedy_declined && now->remedy_declined[remedy]) && reachable(now->suspects->kn, r->access) &&
 	       !pl_held_back(now, r->energy, NULL);
 }
 

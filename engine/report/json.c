@@ -127,7 +127,7 @@ static void other_events(struct text *t, const struct job *j)
 		const struct job_event *e = job_event_at(j, i);
 
 		if (!job_in_force(j, i) || (e->kind != JOB_ACCESS && e->kind != JOB_SKIPPED &&
-					    e->kind != JOB_CLOSED && e->kind != JOB_NOTED))
+					    e->kind != JOB_DECLINED && e->kind != JOB_CLOSED && e->kind != JOB_NOTED))
 			continue;
 		text_add(t, n++ ? ",\n    {" : "\n    {");
 		json_string(t, "kind", job_kind_name(e->kind), ", ");

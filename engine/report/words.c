@@ -166,6 +166,9 @@ void words_event(struct text *t, const struct kn_knowledge *kn, const struct job
 		text_addf(t, "%s: left out (%s).", i == KN_NONE ? e->field[0] : kn->checks[i].title,
 			  strcmp(e->field[2], "cannot") == 0 ? "could not be done"
 			  : strcmp(e->field[2], "could-not-read") == 0 ? "could not be read" : "not known");
+	} else if (e->kind == JOB_DECLINED) {
+		i = kn_remedy_by_id(kn, e->field[0]);
+		text_addf(t, "%s: cannot be done here.", i == KN_NONE ? e->field[0] : kn->remedies[i].title);
 	} else if (e->kind == JOB_CLOSED) {
 		text_addf(t, "CLOSED: %s%s%s", e->field[0], *e->field[1] ? ": " : "", e->field[1]);
 	}

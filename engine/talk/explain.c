@@ -375,8 +375,7 @@ void explain_others(struct talk *t, const struct pl_plan *plan)
 			plan->as_good == 2 ? "Either of these two" : "Any of these three");
 	for (int i = 0; i < plan->nsteps && n < 2; i++) {
 		const struct pl_step *p = &plan->step[i];
-		if (p->kind == PL_HAND_OVER || (p->kind == t->step.kind && p->index == t->step.index) ||
-		    (p->kind == PL_REMEDY && t->declined[p->index]))
+		if (p->kind == PL_HAND_OVER || (p->kind == t->step.kind && p->index == t->step.index))
 			continue;
 		if (n++ == 0)
 			out_say(&t->out, 2, 2, "Or, with `do` and its number:");

@@ -49,7 +49,6 @@ struct talk {
 	bool air_passed, altitude_passed, histories_passed, circumstances_passed;
 	bool bench_passed;                /* the user looks on after the bench run */
 	uint64_t holds_said;              /* bit set over kn->holds: shown in full already */
-	unsigned char *declined;          /* [nremedies]: cannot be done here, not advised again */
 	struct talk_step shown;           /* the step described in full last */
 	bool shown_any;
 	int step_number;

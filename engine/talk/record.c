@@ -155,7 +155,7 @@ static void ask_again(struct talk *t, const struct job_event *e)
 		    kn->checks[s.index].leads_null)
 			return;
 		kind = kn->checks[s.index].per;
-	} else if (e->kind == JOB_REPAIRED) {
+	} else if (e->kind == JOB_REPAIRED || e->kind == JOB_DECLINED) {
 		s.kind = PL_REMEDY;
 		s.index = kn_remedy_by_id(kn, e->field[0]);
 		if (s.index == KN_NONE)

@@ -46,13 +46,14 @@ static enum talk_reply done(struct talk *t, const struct kn_remedy *r)
 	return set == KN_NONE ? TALK_MOVED : adjust_answers(t, set, from);
 }
 
-/* Not yet done: asked again. One that cannot be done here is not advised again in this talk. */
+/* Not yet done: asked again. One that cannot be done here is not advised again. */
 static enum talk_reply not_done(struct talk *t, bool cannot)
 {
 	const struct pl_plan *plan;
 
 	if (cannot) {
-		t->declined[t->step.index] = 1;
+		if (talk_record(t, JOB_DECLINED, t->kn->remedies[t->step.index].id, NULL, NULL, NULL) < 0)
+			return TALK_OVER;
 		step_drop(t);
 		out_say(&t->out, 0, 2, "Then something else.");
 		return TALK_MOVED;

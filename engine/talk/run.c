@@ -114,7 +114,6 @@ static int open_job(struct talk *t)
 	t->kn = talk_load(t->options->trees, machine, t->options->job_dir, &err);
 	if (!t->kn)
 		goto failed;
-	t->declined = mem_array((size_t)t->kn->nremedies + 1, sizeof *t->declined);
 	t->job = job_open(dir, id, t->kn, &recovered, &err);
 	if (!t->job)
 		goto failed;
@@ -150,7 +149,6 @@ void talk_end(struct talk *t)
 	input_close(t->in);
 	job_close(t->job);
 	kn_free(t->kn);
-	mem_free(t->declined);
 	text_free(&t->prefill);
 	text_free(&t->prompt);
 	text_free(&t->allowed);

@@ -126,7 +126,7 @@ static enum talk_reply ask_before(struct talk *t, int setting, int place)
 	text_add(&question, "Note before the work: ");
 	settings_name(&question, t, setting, place);
 	text_addf(&allowed, "as found%s%s", *unit ? ", in " : "", unit);
-	if (s->per != KN_NONE && place == KN_NONE)
+	if (place == KN_NONE && settings_places(t->kn, setting) > 1)
 		text_addf(&allowed, ", one for each %s", t->kn->kinds[s->per].title);
 	p.question = text_str(&question);
 	p.allowed = text_str(&allowed);

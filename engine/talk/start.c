@@ -13,7 +13,6 @@ static enum talk_reply load(struct talk *t, const char *machine)
 		talk_fail(t, &err);
 		return TALK_OVER;
 	}
-	t->declined = mem_array((size_t)t->kn->nremedies + 1, sizeof *t->declined);
 	out_say(&t->out, 0, 2, "Machine: %s.", t->kn->machine_title);
 	return TALK_MOVED;
 }
@@ -146,8 +145,6 @@ static void back_to_machine(struct talk *t)
 	}
 	kn_free(t->kn);
 	t->kn = NULL;
-	mem_free(t->declined);
-	t->declined = NULL;
 }
 
 /* "none", and no complaint beside it. */

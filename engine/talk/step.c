@@ -139,8 +139,6 @@ int step_choose(struct talk *t, const char *argument, struct hs_err *err)
 			       "that it does this too.", t->kn->checks[s.index].id);
 	if (s.kind != PL_HAND_OVER && blocked(t, &s, err))
 		return -1;
-	if (s.kind == PL_REMEDY)
-		t->declined[s.index] = 0;
 	t->step = s;
 	return 0;
 }
@@ -313,18 +311,6 @@ static enum talk_reply hand_over(struct talk *t, const struct pl_plan *plan)
 	return TALK_MOVED;
 }
 
-/* The first of the plan that was not declined as impossible here; NULL: hand over. */
-static const struct pl_step *advice(const struct talk *t, const struct pl_plan *plan)
-{
-	for (int i = 0; i < plan->nsteps; i++) {
-		const struct pl_step *p = &plan->step[i];
-		if (p->kind == PL_REMEDY && t->declined[p->index])
-			continue;
-		return p->kind == PL_HAND_OVER ? NULL : p;
-	}
-	return NULL;
-}
-
 enum talk_reply ask_step(struct talk *t)
 {
 	const struct pl_plan *plan = NULL;
@@ -333,8 +319,8 @@ enum talk_reply ask_step(struct talk *t)
 		plan = talk_plan(t);
 		if (!plan)
 			return TALK_OVER;
-		const struct pl_step *p = advice(t, plan);
-		if (!p)
+		const struct pl_step *p = &plan->step[0];
+		if (p->kind == PL_HAND_OVER)
 			return hand_over(t, plan);
 		t->step = (struct talk_step){.kind = p->kind, .index = p->index, .place = p->place};
 	} else if (t->step.kind == PL_HAND_OVER) {
