@@ -104,6 +104,11 @@ printf 'plan\nback\nstop\n' | "$program" --job-dir "$own/cannot" resume >"$own/c
 fails "and not advised when the job goes on" sh -c 'sed "/Taken back/,\$d" "$1" | grep -q "^ *[1-3]  .*charge-battery"' - \
 	"$own/cannot.out"
 holds "and taken back like an answer" grep -q '^Taken back: cannot be done: Charge' "$own/cannot.out"
+printf 'single\nhard-cold-start\nnone\nnone\nnone\ndo bowl-deposits\nvarnish\ndo bowl-gasket-look\nstop\n' |
+	"$program" --job-dir "$own/opening" >"$own/opening.out" 2>&1
+holds "what opening lets out is cautioned before it is opened" sh -c \
+	'sed -n "/: Deposits in the bowls/,/To be opened/p" "$1" | grep -q "DANGER: Drain the bowls first"' - "$own/opening.out"
+same "and not again while it is open" 1 "$(grep -c 'DANGER: Drain the bowls first' "$own/opening.out")"
 same "an unknown machine ends with status 2" 2 \
 	"$("$program" --machine zeppelin </dev/null >/dev/null 2>&1; echo $?)"
 same "trees that are not there end with status 3" 3 \

@@ -396,6 +396,22 @@ static void test_states_that_consume_something_say_so(void **state)
 		}
 }
 
+/* Opening these lets petrol out or leaves hot metal to the hands: said with whatever is done there. */
+static void test_opening_that_can_hurt_has_its_caution(void **state)
+{
+	static const struct { const char *state, *hazard; } opened[] = { { "tank-off", "petrol" },
+		{ "bowls-off", "petrol" }, { "header-off", "burns" } };
+
+	(void)state;
+	for (size_t m = 0; m < MACHINES; m++)
+		for (size_t i = 0; i < COUNT(opened); i++) {
+			const struct kn_access *a = &machine[m]->accesses[kn_access_by_id(machine[m], opened[i].state)];
+
+			if (a->ncautions != 1 || strcmp(a->cautions[0].hazard, opened[i].hazard) != 0)
+				fail_msg("%s: opening %s has no caution", machine_ids[m], opened[i].state);
+		}
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -406,6 +422,7 @@ int main(void)
 		cmocka_unit_test(test_every_fault_has_a_remedy),
 		cmocka_unit_test(test_every_setting_says_how_and_is_recorded),
 		cmocka_unit_test(test_only_work_that_says_so_spoils_evidence),
+		cmocka_unit_test(test_opening_that_can_hurt_has_its_caution),
 		cmocka_unit_test(test_states_that_consume_something_say_so),
 	};
 

@@ -56,6 +56,7 @@ struct kn_access {
 	const char *consumes;           /* "bowl gaskets", or NULL */
 	double consumes_cost;           /* expected, currency units */
 	int nrecords; int *records;     /* settings that opening it disturbs */
+	int ncautions; struct kn_caution *cautions; /* of opening it */
 	int nbatch; int *batch;         /* checks that are cheap once there: all of them before closing */
 };
 

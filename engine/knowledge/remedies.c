@@ -82,6 +82,7 @@ static void bind_disturbances(struct bind *b)
 		struct kn_access *a = &b->kn->accesses[e->index];
 
 		a->nrecords = bind_records(b, e, &a->records);
+		a->ncautions = bind_cautions(b, e, &a->cautions);
 		a->nbatch = bind_check_names(b, e, "batch", &a->batch);
 	}
 	for (int i = 0; (e = top_after(b, &i, E_CHECK));) {

@@ -172,7 +172,7 @@ static const struct kid_rule knowledge_kids[] = {
 	{ E_CHECK, 0, MANY }, { E_REMEDY, 0, MANY }, { E_MACHINE, 0, MANY },
 	{ E_SPOILER, 0, MANY },
 };
-static const struct kid_rule access_kids[] = { { E_RECORD, 0, MANY } };
+static const struct kid_rule access_kids[] = { { E_CAUTION, 0, MANY }, { E_RECORD, 0, MANY } };
 static const struct kid_rule setting_kids[] = { { E_HOW, 0, 1 }, { E_RESTORE, 0, 1 } };
 static const struct kid_rule hold_kids[] = { { E_SAY, 1, 1 }, { E_TRIGGER, 1, MANY },
 					     { E_CLEARED, 0, MANY } };

@@ -167,40 +167,24 @@ void chart_answer(struct text *t, const struct report_chart *c, int node)
 	text_addf(t, " (%.2g %%)", 100 * n->reach / fmax(c->chart.node[n->parent].reach, 1e-12));
 }
 
-static int add_cautions(const struct kn_caution *list, int nlist, const struct kn_caution **out, int n,
-			int most)
-{
-	for (int i = 0; i < nlist && n < most; i++) {
-		bool said = false;
-
-		for (int k = 0; k < n; k++)
-			said = said || strcmp(out[k]->text, list[i].text) == 0;
-		if (!said)
-			out[n++] = &list[i];
-	}
-	return n;
-}
-
 int chart_cautions(const struct report_chart *c, int node, const struct kn_caution **out, int most)
 {
 	const struct pl_chart_node *n = &c->chart.node[node];
 	int found = 0;
 
-	if (n->kind == PL_CHART_CHECK)
-		found = add_cautions(c->kn->checks[n->index].cautions, c->kn->checks[n->index].ncautions, out,
-				     0, most);
+	if (n->kind == PL_CHART_CHECK) {
+		const struct kn_check *k = &c->kn->checks[n->index];
+
+		found = words_add_cautions(k->cautions, k->ncautions, out, 0, most);
+		found = words_add_path(c->kn, k->access, out, found, most);
+	}
 	for (int i = 0; i < n->nrepairs; i++) {
 		const struct kn_remedy *r = &c->kn->remedies[n->repair[i].remedy];
 
-		found = add_cautions(r->cautions, r->ncautions, out, found, most);
+		found = words_add_cautions(r->cautions, r->ncautions, out, found, most);
+		found = words_add_path(c->kn, r->access, out, found, most);
 	}
-	for (int i = 1; i < found; i++)
-		for (int k = i; k > 0 && out[k]->signal > out[k - 1]->signal; k--) {
-			const struct kn_caution *kept = out[k];
-
-			out[k] = out[k - 1];
-			out[k - 1] = kept;
-		}
+	words_sort_cautions(out, found);
 	return found;
 }
 

@@ -115,6 +115,12 @@ static void remedy_fits(struct lint *l, const struct kn_remedy *r)
 		fits(l, "remedy", r->id, "caution", r->cautions[i].text, CAUTION);
 }
 
+static void access_fits(struct lint *l, const struct kn_access *a)
+{
+	for (int i = 0; i < a->ncautions; i++)
+		fits(l, "access", a->id, "caution", a->cautions[i].text, CAUTION);
+}
+
 void lint_words(struct lint *l, const struct kn_knowledge *kn)
 {
 	for (int i = 0; i < kn->nchecks; i++) {
@@ -131,6 +137,8 @@ void lint_words(struct lint *l, const struct kn_knowledge *kn)
 		need_caution(l, "check", c->id, c->how, c->cautions, c->ncautions);
 		need_running_caution(l, c);
 	}
+	for (int i = 0; i < kn->naccesses; i++)
+		access_fits(l, &kn->accesses[i]);
 	for (int i = 0; i < kn->nremedies; i++) {
 		const struct kn_remedy *r = &kn->remedies[i];
 

@@ -182,26 +182,49 @@ bool words_answered_after(const struct job_view *v, int check, int event)
 	return false;
 }
 
-/* Several repairs may carry the same words. */
-static bool said(const struct kn_caution *const *list, int n, const struct kn_caution *c)
+int words_add_cautions(const struct kn_caution *list, int nlist, const struct kn_caution **out, int n,
+		       int most)
 {
-	for (int i = 0; i < n; i++)
-		if (strcmp(list[i]->text, c->text) == 0)
-			return true;
-	return false;
+	for (int i = 0; i < nlist && n < most; i++) {
+		bool said = false;
+
+		for (int k = 0; k < n; k++)
+			said = said || strcmp(out[k]->text, list[i].text) == 0;
+		if (!said)
+			out[n++] = &list[i];
+	}
+	return n;
+}
+
+int words_add_path(const struct kn_knowledge *kn, int access, const struct kn_caution **out, int n, int most)
+{
+	for (int a = access; a != KN_NONE; a = kn->accesses[a].parent)
+		n = words_add_cautions(kn->accesses[a].cautions, kn->accesses[a].ncautions, out, n, most);
+	return n;
+}
+
+void words_sort_cautions(const struct kn_caution **out, int n)
+{
+	for (int i = 1; i < n; i++)
+		for (int k = i; k > 0 && out[k]->signal > out[k - 1]->signal; k--) {
+			const struct kn_caution *kept = out[k];
+
+			out[k] = out[k - 1];
+			out[k - 1] = kept;
+		}
 }
 
 int words_cautions(const struct job_view *v, const struct kn_caution **out, int most)
 {
 	int n = 0;
 
-	for (enum kn_signal s = KN_DANGER; s > KN_NO_SIGNAL; s--)
-		for (int r = 0; r < v->kn->nremedies; r++)
-			for (int i = 0; v->remedy_done[r] && i < v->kn->remedies[r].ncautions; i++) {
-				const struct kn_caution *c = &v->kn->remedies[r].cautions[i];
+	for (int r = 0; r < v->kn->nremedies; r++)
+		if (v->remedy_done[r]) {
+			const struct kn_remedy *m = &v->kn->remedies[r];
 
-				if (c->signal == s && n < most && !said(out, n, c))
-					out[n++] = c;
-			}
+			n = words_add_cautions(m->cautions, m->ncautions, out, n, most);
+			n = words_add_path(v->kn, m->access, out, n, most);
+		}
+	words_sort_cautions(out, n);
 	return n;
 }

@@ -30,6 +30,14 @@ bool words_answered_after(const struct job_view *v, int check, int event);
 
 #define WORDS_CAUTIONS_MOST 64
 
+/* Adds cautions to out[0..n), each text once, at most `most`; returns the new n.  Those of a path: of
+ * opening an access state and what leads to it. */
+int words_add_cautions(const struct kn_caution *list, int nlist, const struct kn_caution **out, int n,
+		       int most);
+int words_add_path(const struct kn_knowledge *kn, int access, const struct kn_caution **out, int n, int most);
+/* Gravest first, else as they stand. */
+void words_sort_cautions(const struct kn_caution **out, int n);
+
 /* Cautions of the work done, each text once, the gravest first; returns how many are in out. */
 int words_cautions(const struct job_view *v, const struct kn_caution **out, int most);
 

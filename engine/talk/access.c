@@ -96,6 +96,25 @@ static void name_states(struct text *out, const struct kn_knowledge *kn, const i
 			  kn->accesses[list[i]].title);
 }
 
+static bool has_hazard(const struct kn_caution *said, int n, const char *hazard)
+{
+	for (int i = 0; i < n; i++)
+		if (strcmp(said[i].hazard, hazard) == 0)
+			return true;
+	return false;
+}
+
+void access_cautions(struct talk *t, int access, const struct kn_caution *said, int nsaid)
+{
+	const struct job_view *v = talk_view(t);
+	int list[STATES_MAX], n = v ? to_open(t->kn, v->open, access, list) : 0;
+
+	for (int i = 0; i < n; i++)
+		for (int k = 0; k < t->kn->accesses[list[i]].ncautions; k++)
+			if (!has_hazard(said, nsaid, t->kn->accesses[list[i]].cautions[k].hazard))
+				explain_cautions(t, &t->kn->accesses[list[i]].cautions[k], 1);
+}
+
 void access_say(struct talk *t, int access, enum kn_energy energy)
 {
 	const struct job_view *v = talk_view(t);

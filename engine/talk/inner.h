@@ -225,6 +225,8 @@ int step_parse(const struct kn_knowledge *kn, const char *typed, bool remedies, 
 /* Records that what a step needs is open and what it forbids is closed. */
 int access_record(struct talk *t, int access, enum kn_energy energy);
 /* Says what has to be opened and closed for it; nothing when nothing has. */
+/* The cautions of opening what is not open yet, but of hazards that `said` has named already. */
+void access_cautions(struct talk *t, int access, const struct kn_caution *said, int nsaid);
 void access_say(struct talk *t, int access, enum kn_energy energy);
 enum kn_energy check_energy(const struct kn_check *c);
 /* The same for a check about to be answered: a proof is taken on a bike put together again. */

@@ -250,7 +250,19 @@ static void show_tools(struct talk *t, uint64_t tools)
 	text_free(&names);
 }
 
-/* Cautions come first: they must be read before anything is touched. */
+/* Cautions come first: they must be read before anything is touched, and before it is opened. */
+static void show_cautions(struct talk *t, const struct talk_step *s)
+{
+	const struct kn_check *c = &t->kn->checks[s->index];
+	const struct kn_remedy *r = &t->kn->remedies[s->index];
+	bool check = s->kind == PL_CHECK;
+	const struct kn_caution *own = check ? c->cautions : r->cautions;
+	int n = check ? c->ncautions : r->ncautions;
+
+	explain_cautions(t, own, n);
+	access_cautions(t, check ? c->access : r->access, own, n);
+}
+
 static void show_step(struct talk *t, const struct pl_plan *plan)
 {
 	const struct talk_step *s = &t->step;
@@ -265,10 +277,7 @@ static void show_step(struct talk *t, const struct pl_plan *plan)
 		out_say(&t->out, 0, 2, "%s %d: %s [%s]", s->verifies ? "Proof, step" :
 			check ? "Step" : "Repair, step", ++t->step_number, text_str(&title),
 			check ? t->kn->checks[s->index].id : t->kn->remedies[s->index].id);
-		explain_cautions(t, check ? t->kn->checks[s->index].cautions
-					  : t->kn->remedies[s->index].cautions,
-				 check ? t->kn->checks[s->index].ncautions
-				       : t->kn->remedies[s->index].ncautions);
+		show_cautions(t, s);
 		order_say(t, s);
 		show_how(t, s);
 		show_tools(t, check ? t->kn->checks[s->index].tools : t->kn->remedies[s->index].tools);
