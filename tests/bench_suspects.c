@@ -1,5 +1,6 @@
 /* Weighing on synthetic knowledge: 60 to 600 causes, up to 4,000 checks, 5 to 20 abnormal answers.
- * One figure a line; time is processor time of one weighing, the median of several cases. */
+ * One figure a line; time is processor time of one weighing, the median of several cases.
+ * Usage: bench_suspects [CAUSES ANSWERS], all sizes when none is named. */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -99,6 +100,8 @@ static struct figures measure(const struct problem *p)
 				p->answers, aside.left_out);
 	}
 	random_free(kn);
+	for (int i = 0; i < CASES && getenv("EACH"); i++)
+		fprintf(stderr, "%.1f ", ms[i]);
 	qsort(ms, CASES, sizeof *ms, rising);
 	qsort(fine_ms, CASES, sizeof *fine_ms, rising);
 	getrusage(RUSAGE_SELF, &use);
@@ -139,11 +142,15 @@ static struct figures row_of_growth(int causes, int answers)
 	return f;
 }
 
-int main(void)
+int main(int argc, char **argv)
 {
 	static const int sizes[] = { 60, 120, 300, 600 }, answers[] = { 5, 12, 20 };
 	struct figures f;
 
+	if (argc == 3) {
+		row_of_growth(atoi(argv[1]), atoi(argv[2]));
+		return 0;
+	}
 	for (int i = 0; i < 4; i++)
 		for (int k = 0; k < 3; k++) {
 			f = row_of_growth(sizes[i], answers[k]);

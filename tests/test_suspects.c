@@ -10,6 +10,7 @@
 #include "base/mem.h"
 #include "oracle.h"
 #include "random_knowledge.h"
+#include "suspects/table.h"
 
 static double worst(const struct su_suspects *s, const struct oracle *o)
 {
@@ -229,6 +230,59 @@ static void test_lumped_sets_equal_single_ones(void **state)
 	}
 }
 
+static void random_answer(struct rng *r, struct su_table *t, struct su_evidence *e)
+{
+	int n = su_table_ncells(t);
+
+	memset(e, 0, sizeof *e);
+	e->place = KN_NONE;
+	e->ncells = n;
+	e->exponent = (double[]){ 1, .85, .5, 2 }[rng_below(r, 4)];
+	e->share[rng_below(r, n)] += .75;
+	e->share[rng_below(r, n)] += .25;
+}
+
+/* No join raises a likelihood by more than su_table_rise() says, from whatever state; where it says
+ * nothing, nothing is asserted, but that must be the lesser part.  At its sharpest it is nearly reached. */
+static void test_no_join_raises_more_than_said(void **state)
+{
+	int said = 0, silent = 0;
+	double closest = 0;
+
+	(void)state;
+	for (int i = 0; i < 400; i++) {
+		struct rng r = { 50000 + (uint64_t)i };
+		struct random_size size = { 12, 4, false, false, i % 2 ? 4 : 0 };
+		struct kn_knowledge *kn = random_knowledge(&r, &size);
+		struct su_table *t = su_table_new(kn, rng_below(&r, kn->nchecks), KN_NONE);
+		struct su_evidence e;
+
+		assert_non_null(t);
+		random_answer(&r, t, &e);
+		for (int walk = 0; walk < 40; walk++) {
+			int at = su_table_none(t), class_no = rng_below(&r, su_table_nclasses(t));
+			double rise = su_table_rise(t, class_no, &e), was, is;
+
+			for (int k = rng_below(&r, 4); k > 0; k--)
+				at = su_table_join_class(t, at, rng_below(&r, su_table_nclasses(t)));
+			was = su_table_likelihood(t, at, &e);
+			is = su_table_likelihood(t, su_table_join_class(t, at, class_no), &e);
+			if (isinf(rise))
+				silent++;
+			else if (was > 0) {
+				assert_true(is <= was * rise);
+				said++;
+				closest = fmax(closest, rise > 1.5 ? is / (was * rise) : 0);
+			}
+		}
+		su_table_free(t);
+		random_free(kn);
+	}
+	print_message("# %d joins within what is said, the closest at %.3f of it, %d with nothing said\n", said,
+		      closest, silent);
+	assert_true(said > 2 * silent && closest > .95);
+}
+
 static void shuffle(struct rng *r, struct su_evidence *e, int n)
 {
 	for (int i = n - 1; i > 0; i--) {
@@ -310,6 +364,7 @@ int main(void)
 		cmocka_unit_test(test_agrees_with_the_oracle),
 		cmocka_unit_test(test_bound_holds_when_stopped_early),
 		cmocka_unit_test(test_lumped_sets_equal_single_ones),
+		cmocka_unit_test(test_no_join_raises_more_than_said),
 		cmocka_unit_test(test_order_of_answers_changes_nothing),
 		cmocka_unit_test(test_why_multiplies_up_to_the_odds),
 	};

@@ -40,21 +40,32 @@ static int new_node(struct search *s, struct node node)
 	return s->nnodes++;
 }
 
-static void queue(struct search *s, struct node node)
+bool search_drop(struct search *s, double below, double share)
 {
-	int b = bucket_of(node.below);
+	if (!(below > 0))
+		return true;
+	if (!(s->dropped + below < share * s->settings->tolerance * s->out->total))
+		return false;
+	s->dropped += below;
+	return true;
+}
 
-	if (!(node.below > 0))
-		return;
-	if (s->dropped + node.below < DROP * s->settings->tolerance * s->out->total) {
-		s->dropped += node.below;
-		return;
-	}
-	node.next = s->head[b];
-	s->head[b] = new_node(s, node);
-	s->pending += node.below;
+static void put_in_bucket(struct search *s, int at)
+{
+	struct node *node = &s->nodes[at];
+	int b = bucket_of(node->below);
+
+	node->next = s->head[b];
+	s->head[b] = at;
+	s->pending += node->below;
 	if (b > s->top)
 		s->top = b;
+}
+
+static void queue(struct search *s, struct node node)
+{
+	if (!search_drop(s, node.below, DROP))
+		put_in_bucket(s, new_node(s, node));
 }
 
 static int unqueue(struct search *s)
@@ -147,6 +158,11 @@ static int most_from_start(const struct search *s, const struct node *n)
 	return n->brought && s->p->max_faults > SU_BESIDE_BROUGHT ? SU_BESIDE_BROUGHT : s->p->max_faults;
 }
 
+int search_room(const struct search *s, const struct node *n)
+{
+	return most_from_start(s, n) - n->count;
+}
+
 /* The prior weight of all that may still be added to a set of `count` from ranks >= from; `raised`
  * is what its members make those weigh more. */
 static double rest_of_prior(const struct search *s, const struct node *n, int from)
@@ -154,7 +170,7 @@ static double rest_of_prior(const struct search *s, const struct node *n, int fr
 	const double *count = s->p->count + n->count;
 	double b = n->brought ? 0 : s->tail_brought[from];
 	double e1 = s->tail[from] + n->raised * s->p->raise, e2;
-	int room = most_from_start(s, n) - n->count;
+	int room = search_room(s, n);
 
 	if (s->p->kn->independent)
 		return count[0] * (s->tail_all[from] - 1);
@@ -166,7 +182,7 @@ static double rest_of_prior(const struct search *s, const struct node *n, int fr
 }
 
 /* Prior weights of the children; 0 where the item is excluded. */
-static void children_priors(struct search *s, int at, int from)
+void search_children_priors(struct search *s, int at, int from)
 {
 	const struct node *node = &s->nodes[at];
 
@@ -175,7 +191,6 @@ static void children_priors(struct search *s, int at, int from)
 					  : node->count < most_from_start(s, node);
 
 		s->prior[k] = room ? s->weight[k] : 0;
-		s->like[k] = s->most[k] = 1;
 	}
 	for (int m = at; m > 0; m = s->nodes[m].parent) {
 		int a = s->by_rank[s->nodes[m].item], fault = s->p->item[a].fault;
@@ -311,8 +326,10 @@ static void open_node(struct search *s, int at)
 
 	for (int m = at; m > 0; m = s->nodes[m].parent)
 		now += s->is_now[s->nodes[m].item];
-	children_priors(s, at, from);
+	search_children_priors(s, at, from);
 	s->like_all = s->most_all = 1;
+	for (int k = from; k < s->n; k++)
+		s->like[k] = s->most[k] = 1;
 	for (int g = 0; g < s->nseen; g++)
 		multiply_answer(s, g, rows_from(s, g, search_state(s, g, at), may_grow), from);
 	add_children(s, at, from, now, !two_left);
@@ -349,6 +366,7 @@ static void start(struct search *s)
 	s->out->mode_now = mem_array((size_t)s->p->kn->nmodes + 1, sizeof(double));
 	s->out->mode_was = mem_array((size_t)s->p->kn->nmodes + 1, sizeof(double));
 	ranks_make(s);
+	rise_make(s);
 }
 
 static double still_queued(const struct search *s)
@@ -359,6 +377,34 @@ static double still_queued(const struct search *s)
 		for (int at = s->head[b]; at >= 0; at = s->nodes[at].next)
 			sum += s->nodes[at].below;
 	return sum;
+}
+
+/* The first bounds may be a million times what is left at the end: what was taken away from such a sum
+ * leaves its rounding behind, so it is counted anew each time it has halved. */
+static void count_pending(struct search *s)
+{
+	s->counted = fmax(s->counted, s->pending);
+	if (s->pending > s->counted / 2)
+		return;
+	s->pending = s->counted = still_queued(s);
+}
+
+/* A node whose turn has come goes back when a closer bound shows that it was not. */
+static bool goes_back(struct search *s, int at)
+{
+	struct node *node = &s->nodes[at];
+	double below;
+
+	if (at == 0 || node->tightened || node->item + 1 < s->first || !(s->settings->tolerance > 0))
+		return false;
+	node->tightened = true;
+	below = rise_below(s, at, node->item + 1);
+	if (!(below < node->below / 2))
+		return false;
+	node->below = below;
+	if (!search_drop(s, below, DROP))
+		put_in_bucket(s, at);
+	return true;
 }
 
 static void free_slots(struct search *s, int answer)
@@ -390,7 +436,9 @@ void su_grow(const struct su_prior *p, struct su_seen *const *seen, int n,
 	if (p->count[0] > 0)
 		look_at(s, empty, 0, -1, 0);
 	for (at = 0; at >= 0; at = unqueue(s)) {
-		open_node(s, at);
+		if (!goes_back(s, at))
+			open_node(s, at);
+		count_pending(s);
 		if (s->pending + s->dropped < settings->tolerance * out->total ||
 		    out->looked_at >= settings->work_limit)
 			break;

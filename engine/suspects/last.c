@@ -16,6 +16,8 @@
 #define BASE_LEAST 1e-100
 #define RATIO_LEAST 1e-12
 #define RATIO_MOST 1e12
+#define DROP_LAST .75         /* share of the tolerance for the children nothing is looked at behind ... */
+#define DROP_EACH 2           /* ... and so many even shares of it for each of them */
 
 struct level {
 	struct search *s;
@@ -24,26 +26,32 @@ struct level {
 	bool plain;               /* the ratios beside the node may be divided by */
 	double base;              /* the node's own likelihood, when plain */
 	double total;             /* weight of all sets of this level */
+	double spare;             /* what may be given up behind a child */
 };
 
 /* ---- likelihoods ------------------------------------------------------------------------------- */
 
 static bool within(double ratio) { return ratio >= RATIO_LEAST && ratio <= RATIO_MOST; }
 
-/* The row of an answer from one state, with room for the first n classes. */
+/* The row of an answer from one state, with room for the first n classes. Many states are met only once:
+ * those have none yet (NULL), and what is asked of them is not remembered. */
 static struct ratios *ratios_of(struct search *s, int answer, int state, int n)
 {
+	static struct ratios met_once;
 	void **at = slot(&s->ratios[answer], state);
 	struct ratios *r = *at;
 	double *room;
 
-	if (r && r->n >= n)
+	if (!r) {
+		*at = &met_once;
+		return NULL;
+	}
+	if (r != &met_once && r->n >= n)
 		return r;
 	room = arena_array(s->arena, (size_t)n + 1, sizeof(double));
-	if (!r) {
+	if (r == &met_once)
 		*at = r = arena_alloc(s->arena, sizeof *r);
-		r->base = su_seen_likelihood(s->seen[answer], state);
-	} else if (r->n > 0)
+	else
 		memcpy(room, r->ratio, sizeof(double) * (size_t)r->n);
 	r->ratio = room;
 	r->n = n;
@@ -66,12 +74,16 @@ static int nbearing(const struct bearing *b, int nactive)
 	return low;
 }
 
-static double ratio_in(struct search *s, int answer, int state, struct ratios *r, int class_of)
+static double ratio_in(struct search *s, int answer, int state, double base, struct ratios *r, int class_of)
 {
-	if (!(r->ratio[class_of] > 0))
-		r->ratio[class_of] = su_seen_likelihood_with(s->seen[answer], state,
-				s->sig[answer].class_no[class_of]) / r->base;
-	return r->ratio[class_of];
+	double ratio = r ? r->ratio[class_of] : 0;
+
+	if (!(ratio > 0)) {
+		ratio = su_seen_likelihood_with(s->seen[answer], state, s->sig[answer].class_no[class_of]) / base;
+		if (r)
+			r->ratio[class_of] = ratio;
+	}
+	return ratio;
 }
 
 /* One answer beside the node: its ratios go into sig_base[], their inverses are kept. */
@@ -80,14 +92,14 @@ static bool beside_node(struct level *v, int g)
 	struct search *s = v->s;
 	const struct bearing *b = &s->sig[g];
 	int n = nbearing(b, v->nactive);
+	double base = s->base[g] = su_seen_likelihood(s->seen[g], s->state[g]);
 	struct ratios *r = ratios_of(s, g, s->state[g], b->nclasses[n]);
 
-	v->base *= r->base;
-	s->base[g] = r->base;
-	if (!(r->base > BASE_LEAST))
+	v->base *= base;
+	if (!(base > BASE_LEAST))
 		return false;
 	for (int i = 0; i < n; i++) {
-		double ratio = ratio_in(s, g, s->state[g], r, b->class_of[i]);
+		double ratio = ratio_in(s, g, s->state[g], base, r, b->class_of[i]);
 
 		if (!within(ratio))
 			return false;
@@ -117,13 +129,14 @@ static bool change_answer(struct level *v, int g, int state, double *base)
 	struct search *s = v->s;
 	const struct bearing *b = &s->sig[g];
 	int n = nbearing(b, v->nactive);
+	double own = su_seen_likelihood(s->seen[g], state);
 	struct ratios *r = ratios_of(s, g, state, b->nclasses[n]);
 
-	if (!(r->base > BASE_LEAST))
+	if (!(own > BASE_LEAST))
 		return false;
-	*base *= r->base / s->base[g];
+	*base *= own / s->base[g];
 	for (int i = 0; i < n; i++) {
-		double ratio = ratio_in(s, g, state, r, b->class_of[i]);
+		double ratio = ratio_in(s, g, state, own, r, b->class_of[i]);
 
 		if (!within(ratio))
 			return false;
@@ -323,6 +336,15 @@ static void share_out(struct search *s, int rank)
 		s->out->mode_was[mode] += w;
 }
 
+/* Is there so little behind the child that it is given up? */
+static bool too_light(struct level *v, int child)
+{
+	struct search *s = v->s;
+	double below = rise_below_child(s, v->at, child, s->like[child] * s->like_all);
+
+	return below <= v->spare && search_drop(s, below, DROP_LAST);
+}
+
 static void start_level(struct level *v, int from)
 {
 	struct search *s = v->s;
@@ -337,6 +359,9 @@ static void start_level(struct level *v, int from)
 		s->sig_weight[s->sig_of[k]] = s->weight[k] + s->after[k];
 		s->minus[k] = 0;
 	}
+	v->spare = DROP_EACH * DROP_LAST * s->settings->tolerance * s->out->total /
+		   ((double)s->n * (s->n + 1) / 2);
+	rise_below(s, v->at, from);
 	likelihoods_beside_node(v);
 }
 
@@ -350,7 +375,7 @@ void last_two_levels(struct search *s, int at, int from, int now)
 		s->sig_weight[s->sig_of[k]] = s->after[k];
 		while (v.nactive > 0 && s->sig_last[v.nactive - 1] <= k)
 			v.nactive--;
-		if (s->prior[k] > 0 && v.nactive > 0)
+		if (s->prior[k] > 0 && v.nactive > 0 && !too_light(&v, k))
 			below_child(&v, k);
 	}
 	s->out->total += v.total;

@@ -1,4 +1,4 @@
-/* The search's insides, shared by grow.c, ranks.c and last.c only. */
+/* The search's insides, shared by grow.c, ranks.c, rise.c and last.c only. */
 #ifndef SUSPECTS_SEARCH_H
 #define SUSPECTS_SEARCH_H
 
@@ -13,7 +13,7 @@ struct node {
 	int parent, item;         /* index of the node, rank of the item added */
 	int next;                 /* in its bucket */
 	short count, depth;       /* faults from the start; all items */
-	bool brought;
+	bool brought, tightened;  /* tightened: `below` is already what rise.c makes of it */
 };
 
 struct search {
@@ -34,10 +34,15 @@ struct search {
 	double *raised_tail;      /* weight of all such pairs from k on */
 	struct node *nodes; int nnodes, nodes_cap;
 	int head[BUCKETS]; int top;
-	double pending, dropped;
+	double pending, dropped, counted; /* counted: pending when it was last added up */
 	int kept_cap; double kept_least;
 	double *prior, *like, *most; /* children of the node being opened, by rank */
 	double like_all, most_all;   /* factors all children share */
+	double **rise;               /* per answer and class: one more such item raises it no more */
+	double *cap;                 /* per answer: nothing more raises it by more, beside the node */
+	double node_weight;          /* the node's own but for the number of faults */
+	double *sig_gain;            /* by signature: product of the lesser of rise and cap */
+	double *gain, *gain_tail;    /* by rank: that times the prior weight, and summed from k on */
 	struct slots *rows, *rows_last, *ratios; /* per answer: by state, made when first met */
 	/* For the last two levels, over the ranks [first, n): those there from the start. */
 	int first;
@@ -78,11 +83,22 @@ void **slot(struct slots *s, int at);   /* NULL in it when first met */
 /* One answer's likelihoods and bounds over the classes, from one state, as ratios to class 0. */
 struct rows { double base, base_most; bool zero; double *like, *most; };
 const struct rows *rows_from(struct search *s, int answer, int state, bool may_grow);
-/* One answer's likelihoods over its classes by number, from one state, as ratios to its own, which
- * is `base`; 0 where not asked for yet. */
-struct ratios { double base, *ratio; int n; };
+/* One answer's likelihoods over its classes by number, from one state, as ratios to its own; 0 where not
+ * asked for yet. */
+struct ratios { double *ratio; int n; };
+
+/* rise.c */
+void rise_make(struct search *s);
+/* A bound on everything below a node whose children start at `from` >= first; fills gain[] and the rest. */
+double rise_below(struct search *s, int node, int from);
+/* After it: a bound on all sets of the node with a child of likelihood `like` and one item more. */
+double rise_below_child(struct search *s, int node, int child, double like);
 
 /* grow.c */
+void search_children_priors(struct search *s, int node, int from);
+/* Gives up what weighs at most `below` when that is light: all together at most a share of the tolerance. */
+bool search_drop(struct search *s, double below, double share);
+int search_room(const struct search *s, const struct node *n); /* faults from the start it may still get */
 int search_state(struct search *s, int answer, int node);
 /* A set with the mode of `rank`, which counts once: unless one of `above` has it already. */
 void search_count_modes(struct search *s, int rank, const int *above, int n, double weight);

@@ -123,17 +123,20 @@ static void make_classes(struct su_seen *s)
 }
 
 /* One answer: the table's states are the states. */
-static int join_single(struct su_seen *s, int state, int class_no)
+static int with_room(struct su_seen *s, int state)
 {
-	int joined = su_table_join_class(s->table, state, s->kind[class_no].class_no);
-
-	while (joined >= s->nstates) {
+	while (state >= s->nstates) {
 		if (s->nstates == s->states_cap)
 			grow(s);
 		s->likelihood[s->nstates] = s->bound[s->nstates] = NAN;
 		s->nstates++;
 	}
-	return joined;
+	return state;
+}
+
+static int join_single(struct su_seen *s, int state, int class_no)
+{
+	return with_room(s, su_table_join_class(s->table, state, s->kind[class_no].class_no));
 }
 
 struct su_seen *su_seen_new(const struct su_prior *p, const struct su_evidence *const *e, int n)
@@ -326,14 +329,11 @@ double su_seen_likelihood_with(struct su_seen *s, int state, int class_no)
 
 	if (class_no == 0 || !s->table)
 		return su_seen_likelihood(s, class_no ? su_seen_join(s, state, class_no) : state);
-	if (s->n == 1) {
-		int known = su_table_join_known(s->table, state, s->kind[class_no].class_no);
-
-		if (known != KN_NONE && known < s->nstates)
-			return su_seen_likelihood(s, known);
+	if (s->n == 1 && su_table_by_votes(s->table))
 		return su_table_likelihood_with(s->table, state, s->kind[class_no].class_no, &s->e[0]) /
 		       s->scale[0];
-	}
+	if (s->n == 1)
+		return su_seen_likelihood(s, join_single(s, state, class_no));
 	joined_key(s, state, class_no, key);
 	return likelihood_of_key(s, key);
 }
@@ -347,4 +347,43 @@ double su_seen_bound(struct su_seen *s, int state)
 		s->bound[state] = su_table_bound(s->table, s->n == 1 ? state
 				: s->key[(size_t)state * (size_t)key_words(s)], &s->e[0]) / s->scale[0];
 	return s->bound[state];
+}
+
+/* The one cell an answer is about, KN_NONE when it is shared over several. */
+static int only_cell(const struct su_evidence *e)
+{
+	int only = KN_NONE, n = 0;
+
+	for (int i = 0; i < e->ncells; i++)
+		if (e->share[i] > 0) {
+			only = i;
+			n++;
+		}
+	return n == 1 ? only : KN_NONE;
+}
+
+/* Of an item that was there at every answer: what persists has not changed. Words said again are .95
+ * whatever is there; other words are not bounded here. */
+static double rise_again(const struct su_seen *s, int a, int class_no)
+{
+	const struct su_evidence *old = &s->e[a - 1], *e = &s->e[a];
+	int only = only_cell(e);
+
+	if (!e->by_model && (only == KN_NONE || only != only_cell(old)))
+		return INFINITY;
+	return su_table_rise(s->table, class_no, e);
+}
+
+double su_seen_rise(const struct su_seen *s, int class_no)
+{
+	double out = 1;
+
+	if (class_no == 0)
+		return 1;
+	if (!s->table || s->kind[class_no].present != (1u << s->n) - 1)
+		return INFINITY;
+	for (int a = 0; a < s->n; a++)
+		out *= a ? rise_again(s, a, s->kind[class_no].class_no)
+			 : su_table_rise(s->table, s->kind[class_no].class_no, &s->e[a]);
+	return out;
 }

@@ -26,6 +26,8 @@ int su_seen_join(struct su_seen *s, int state, int class_no);   /* the empty set
 double su_seen_likelihood(struct su_seen *s, int state);        /* in scale() units, at most 1 */
 /* The likelihood with one more item of the class, without making that state. */
 double su_seen_likelihood_with(struct su_seen *s, int state, int class_no);
+/* One more item of the class multiplies no set's likelihood by more; INFINITY where that is not known. */
+double su_seen_rise(const struct su_seen *s, int class_no);
 /* No state reached by any further joins has more. */
 double su_seen_bound(struct su_seen *s, int state);
 double su_seen_log_scale(const struct su_seen *s);

@@ -40,11 +40,22 @@ struct su_table {
 	double *row;                   /* [nstates][n], NAN first when not yet made */
 	int **join;                    /* [nstates], made when first joined: [nclasses], -1 unknown */
 	int *hash; int hash_size;
+	/* By votes, where a key is one number of 62 bits, sum of stride x code: likelihoods of one answer by
+	 * number + 1, for the same few hundred keys come again and again. */
+	bool numbered;
+	int nvalues[SU_CELLS_MAX];     /* codes of a cell */
+	uint64_t stride[SU_CELLS_MAX], *number; /* [nstates] */
+	struct vote { int cell; code code; } *votes;
+	int *first_vote;               /* [nclasses + 1]: in votes[] */
+	struct quick { uint64_t number; double likelihood; } *quick;
+	const struct su_evidence *quick_for;
 	struct power { double x, e, y; } *powers;
 	struct arena *arena;
 };
 
 #define SU_SET_KEY 16
+#define QUICK_BITS 11
+#define QUICK ((size_t)1 << QUICK_BITS)
 #define POWERS 1024                    /* remembered powers: the same few values come again and again */
 
 static unsigned long hash_bytes(const void *data, size_t size)
@@ -76,6 +87,8 @@ static void grow_states(struct su_table *t)
 		t->key = mem_resize_array(t->key, n * words, sizeof(code));
 	else
 		t->set = mem_resize_array(t->set, n * words, sizeof(int));
+	if (t->numbered)
+		t->number = mem_resize_array(t->number, n, sizeof *t->number);
 	t->row = mem_resize_array(t->row, n * (size_t)t->cells.n, sizeof(double));
 	t->join = mem_resize_array(t->join, n, sizeof *t->join);
 	t->states_cap = cap;
@@ -99,31 +112,51 @@ static void rehash(struct su_table *t)
 	}
 }
 
-/* The state with this key; made when it is new. */
-static int intern(struct su_table *t, const void *key)
+/* Where the state with this key is kept, plus one; 0 there when it is new. */
+static int *place_of(struct su_table *t, const void *key)
 {
-	size_t bytes = (t->by_votes ? sizeof(code) : sizeof(int)) * (size_t)t->words;
-	unsigned long at = hash_bytes(key, bytes);
-	int state;
+	size_t bytes = (t->by_votes ? sizeof(code) : sizeof(int)) * (size_t)t->words, other_bytes;
+	unsigned long at;
+	int *place;
 
 	if (t->nstates * 2 >= t->hash_size)
 		rehash(t);
-	for (; (state = t->hash[at % (unsigned long)t->hash_size]); at++) {
-		size_t other_bytes;
-
-		if (!memcmp(state_key(t, state - 1, &other_bytes), key, bytes))
-			return state - 1;
+	for (at = hash_bytes(key, bytes);; at++) {
+		place = &t->hash[at % (unsigned long)t->hash_size];
+		if (!*place || !memcmp(state_key(t, *place - 1, &other_bytes), key, bytes))
+			return place;
 	}
+}
+
+static uint64_t number_of(const struct su_table *t, const code *key)
+{
+	uint64_t sum = 0;
+
+	for (int i = 0; i < t->cells.n; i++)
+		sum += t->stride[i] * key[i];
+	return sum;
+}
+
+/* The state with this key; made when it is new. */
+static int intern(struct su_table *t, const void *key)
+{
+	int *place = place_of(t, key);
+	int state;
+
+	if (*place)
+		return *place - 1;
 	if (t->nstates == t->states_cap)
 		grow_states(t);
 	state = t->nstates++;
-	if (t->by_votes)
-		memcpy(t->key + (size_t)state * (size_t)t->words, key, bytes);
-	else
-		memcpy(t->set + (size_t)state * (size_t)t->words, key, bytes);
+	*place = t->nstates;
 	t->row[(size_t)state * (size_t)t->cells.n] = NAN;
 	t->join[state] = NULL;
-	t->hash[at % (unsigned long)t->hash_size] = state + 1;
+	if (t->numbered)
+		t->number[state] = number_of(t, key);
+	if (t->by_votes)
+		memcpy(t->key + (size_t)state * (size_t)t->words, key, sizeof(code) * (size_t)t->words);
+	else
+		memcpy(t->set + (size_t)state * (size_t)t->words, key, sizeof(int) * (size_t)t->words);
 	return state;
 }
 
@@ -266,6 +299,25 @@ static void number_votes(struct su_table *t, int cell)
 		for (code k = 1; k < nvalues; k++)
 			if (value[k] == t->class_votes[(size_t)c * n + (size_t)cell])
 				t->class_code[(size_t)c * n + (size_t)cell] = k;
+	t->nvalues[cell] = nvalues;
+}
+
+static void number_keys(struct su_table *t)
+{
+	int n = t->cells.n, votes = 0;
+	double keys = 1;
+
+	t->votes = arena_array(t->arena, (size_t)t->nclasses * (size_t)n, sizeof *t->votes);
+	t->first_vote = arena_array(t->arena, (size_t)t->nclasses + 1, sizeof(int));
+	for (int c = 0; c < t->nclasses; c++) {
+		for (int i = 0; i < n; i++)
+			if (t->class_code[c * n + i])
+				t->votes[votes++] = (struct vote){ i, t->class_code[c * n + i] };
+		t->first_vote[c + 1] = votes;
+	}
+	for (int i = 0; i < n && keys < 0x1p62; keys *= t->nvalues[i++])
+		t->stride[i] = (uint64_t)keys;
+	t->numbered = keys < 0x1p62;
 }
 
 struct su_table *su_table_new(const struct kn_knowledge *kn, int check, int place)
@@ -290,6 +342,7 @@ struct su_table *su_table_new(const struct kn_knowledge *kn, int check, int plac
 					    sizeof(code));
 		for (int i = 0; i < t->cells.n; i++)
 			number_votes(t, i);
+		number_keys(t);
 	}
 	intern(t, none);
 	return t;
@@ -308,6 +361,8 @@ void su_table_free(struct su_table *t)
 	mem_free(t->join);
 	mem_free(t->hash);
 	mem_free(t->powers);
+	mem_free(t->quick);
+	mem_free(t->number);
 	arena_free(t->arena);
 	mem_free(t);
 }
@@ -362,20 +417,7 @@ int su_table_join_class(struct su_table *t, int state, int class_no)
 	return join[class_no];
 }
 
-int su_table_join_known(struct su_table *t, int state, int class_no)
-{
-	const code *vote = t->class_code + (size_t)class_no * (size_t)t->cells.n;
-	const code *old = t->key + (size_t)state * (size_t)t->words;
-	bool adds = false, lacks = false;
-
-	if (!t->by_votes)
-		return KN_NONE;
-	for (int i = 0; i < t->cells.n; i++) {
-		adds = adds || vote[i] > old[i];
-		lacks = lacks || vote[i] < old[i];
-	}
-	return !adds ? state : !lacks ? su_table_join_class(t, 0, class_no) : KN_NONE;
-}
+bool su_table_by_votes(const struct su_table *t) { return t->by_votes; }
 
 int su_table_none(const struct su_table *t)
 {
@@ -600,19 +642,59 @@ double su_table_likelihood(struct su_table *t, int state, const struct su_eviden
 	return likelihood_of_row(t, su_table_row(t, state), e);
 }
 
-double su_table_likelihood_with(struct su_table *t, int state, int class_no,
-				const struct su_evidence *e)
+/* Number + 1 of the state joined with the class. */
+static uint64_t joined_number(const struct su_table *t, int state, int class_no)
+{
+	const code *key = t->key + (size_t)state * (size_t)t->words;
+	uint64_t number = t->number[state] + 1;
+
+	for (int i = t->first_vote[class_no]; i < t->first_vote[class_no + 1]; i++) {
+		const struct vote *v = &t->votes[i];
+
+		if (v->code > key[v->cell])
+			number += t->stride[v->cell] * (uint64_t)(v->code - key[v->cell]);
+	}
+	return number;
+}
+
+/* Where the likelihood of a key is remembered. */
+static struct quick *quick_place(struct su_table *t, uint64_t number, const struct su_evidence *e)
+{
+	if (t->quick_for != e) {
+		mem_free(t->quick);
+		t->quick = mem_array(QUICK, sizeof *t->quick);
+		t->quick_for = e;
+	}
+	return &t->quick[number * 0x9e3779b97f4a7c15u >> (64 - QUICK_BITS)];
+}
+
+static double likelihood_of_joined(struct su_table *t, int state, int class_no, const struct su_evidence *e)
 {
 	double row[SU_CELLS_MAX];
 	code key[SU_CELLS_MAX];
 
-	if (e->exponent <= 0)
-		return 1;
-	if (!t->by_votes || class_no == 0)
-		return su_table_likelihood(t, su_table_join_class(t, state, class_no), e);
 	joined_votes(t, state, class_no, key);
 	row_of_votes(t, key, row);
 	return likelihood_of_row(t, row, e);
+}
+
+double su_table_likelihood_with(struct su_table *t, int state, int class_no,
+				const struct su_evidence *e)
+{
+	struct quick *quick;
+	uint64_t number;
+
+	if (e->exponent <= 0)
+		return 1;
+	if (!t->by_votes)
+		return su_table_likelihood(t, su_table_join_class(t, state, class_no), e);
+	if (!t->numbered)
+		return likelihood_of_joined(t, state, class_no, e);
+	number = joined_number(t, state, class_no);
+	quick = quick_place(t, number, e);
+	if (quick->number != number)
+		*quick = (struct quick){ number, likelihood_of_joined(t, state, class_no, e) };
+	return quick->likelihood;
 }
 
 /* The most a cell, and the least the others, can come to from here on by further joins. */
@@ -667,4 +749,72 @@ double su_table_bound(struct su_table *t, int state, const struct su_evidence *e
 		return pow(su_circuit_most(t->kn, e), e->exponent);
 	/* Rounding must never make a bound a hair too low. */
 	return t->by_votes ? fmin(1, votes_bound(t, state, e) * (1 + 1e-12)) : 1;
+}
+
+/* ---- how much one more class can raise a likelihood (docs/method.md 4) ------------------------------ */
+
+/* The explicit values a class can take away from all cells together, and how much the scale that keeps
+ * them at .97 can rise by it. */
+static double most_taken(const struct su_table *t, int class_no)
+{
+	const code *vote = t->class_code + (size_t)class_no * (size_t)t->cells.n;
+	double sum = 0;
+
+	for (int i = 0; i < t->cells.n; i++)
+		if (i != t->cells.rest && vote[i] && vote[i] < t->first_high[i])
+			sum += t->cells.base[i] - t->value[i][vote[i]];
+	return sum;
+}
+
+static double finished(const struct su_table *t, double v)
+{
+	return t->cells.floor + (1 - t->cells.floor * t->cells.n) * v;
+}
+
+static double rise_by_votes(const struct su_table *t, int class_no, int cell)
+{
+	code vote = t->class_code[(size_t)class_no * (size_t)t->cells.n + (size_t)cell];
+	double taken = most_taken(t, class_no), up = 1;
+
+	if (cell == t->cells.rest)
+		return finished(t, .03 + taken) / finished(t, .03);
+	if (vote && vote >= t->first_high[cell])
+		up = finished(t, t->value[cell][vote]) / finished(t, t->least[cell]);
+	return fmax(1, up) * (1 + taken / .97);
+}
+
+static double rise_by_noisy_or(const struct su_table *t, int class_no, int cell)
+{
+	double vote = t->class_votes[(size_t)class_no * (size_t)t->cells.n + (size_t)cell];
+	double base = t->cells.base[cell];
+
+	if (cell == t->cells.rest || isnan(vote))
+		return 1;
+	return finished(t, base + vote * (1 - base)) / finished(t, base);
+}
+
+/* The most the sum of n powers of shares of 1, none below f, can fall by. */
+static double norm_fall(int n, double f, double e)
+{
+	double even = pow(n, 1 - e), single = (n - 1) * pow(f, e) + pow(1 - (n - 1) * f, e);
+
+	return even > single ? even / single : single / even;
+}
+
+double su_table_rise(const struct su_table *t, int class_no, const struct su_evidence *e)
+{
+	bool noisy = t->c->combine == KN_NOISY_OR && !t->c->nmodels && !has_gate_votes(t->c);
+	double most = 1;
+
+	if (class_no == 0 || e->exponent <= 0)
+		return 1;
+	if (e->by_model || !(t->by_votes || noisy) || t->cells.rest == KN_NONE)
+		return INFINITY;
+	for (int i = 0; i < t->cells.n && i < e->ncells; i++)
+		if (e->share[i] > 0)
+			most = fmax(most, noisy ? rise_by_noisy_or(t, class_no, i)
+						: rise_by_votes(t, class_no, i));
+	if (e->exponent != 1)
+		most = pow(most, e->exponent) * norm_fall(t->cells.n, t->cells.floor, e->exponent);
+	return most * (1 + 1e-9); /* rounding must never make it a hair too low */
 }

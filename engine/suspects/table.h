@@ -31,9 +31,8 @@ const double *su_table_row(struct su_table *t, int state);
 int su_table_nclasses(const struct su_table *t);
 int su_table_class(const struct su_table *t, int fault);
 int su_table_join_class(struct su_table *t, int state, int class_no);
-/* The joined state where that is this state, or that of the class alone: without making any; KN_NONE
- * where it is neither or takes more to know. */
-int su_table_join_known(struct su_table *t, int state, int class_no);
+/* States are winning votes: any number of them; else sets of faults that bear. */
+bool su_table_by_votes(const struct su_table *t);
 /* Does this fault bear on the check at all? */
 bool su_table_bears(const struct su_table *t, int fault);
 
@@ -43,6 +42,10 @@ double su_table_likelihood(struct su_table *t, int state, const struct su_eviden
 /* The same for the state with one more class of faults, without making that state. */
 double su_table_likelihood_with(struct su_table *t, int state, int class_no,
 				const struct su_evidence *e);
+
+/* Joining the class multiplies the likelihood of no state by more than this; INFINITY where that takes
+ * more to know. */
+double su_table_rise(const struct su_table *t, int class_no, const struct su_evidence *e);
 
 /* No state reached from this one by further joins can have a likelihood above this. */
 double su_table_bound(struct su_table *t, int state, const struct su_evidence *e);
