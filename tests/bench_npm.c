@@ -191,12 +191,13 @@ static bool ask(struct run *r, const char *build, const char *root)
 
 static int tell(const struct run *r)
 {
-	int slow = 0, slow_kept = 0;
+	int slow = 0, slow_kept = 0, hundred = 0;
 
 	for (int i = 0; i < NCASES; i++) {
 		printf("# %-14s %d answers: %7.4f ms; junction tree %7.3f ms, %.0f times; its tree kept %7.3f ms, "
 		       "%.0f times\n", cases[i].name, cases[i].n, r->ms[i], r->theirs[i],
 		       r->theirs[i] / r->ms[i], r->kept[i], r->kept[i] / r->ms[i]);
+		hundred += r->theirs[i] >= 100 * r->ms[i];
 		if (r->theirs[i] / r->ms[i] < r->theirs[slow] / r->ms[slow])
 			slow = i;
 		if (r->kept[i] / r->ms[i] < r->kept[slow_kept] / r->ms[slow_kept])
@@ -204,6 +205,7 @@ static int tell(const struct run *r)
 	}
 	printf("suspects.vs_npm_junction_tree = %.0f ratio\n", r->theirs[slow] / r->ms[slow]);
 	printf("suspects.vs_npm_junction_tree_kept = %.0f ratio\n", r->kept[slow_kept] / r->ms[slow_kept]);
+	printf("suspects.vs_npm_networks_100_times = %d of %d\n", hundred, NCASES);
 	printf("# the least of %d, in %s; %d posteriors compared, largest difference %.1g\n", NCASES,
 	       cases[slow].name, r->compared, r->worst);
 	if (r->compared >= 3 * NCASES && r->worst <= WITHIN)

@@ -26,14 +26,14 @@ static int bucket_of(double bound)
 	if (!(bound > 0))
 		return 0;
 	frexp(bound, &e);
-	e += 1100;
+	e += BUCKETS / 2;
 	return e < 1 ? 1 : e >= BUCKETS ? BUCKETS - 1 : e;
 }
 
 static int new_node(struct search *s, struct node node)
 {
 	if (s->nnodes == s->nodes_cap) {
-		s->nodes_cap = s->nodes_cap ? s->nodes_cap * 2 : 4096;
+		s->nodes_cap = s->nodes_cap ? s->nodes_cap * 2 : 64;
 		s->nodes = mem_resize_array(s->nodes, (size_t)s->nodes_cap, sizeof *s->nodes);
 	}
 	s->nodes[s->nnodes] = node;
@@ -120,7 +120,7 @@ static bool room_to_keep(struct search *s, double weight)
 	if (s->settings->tolerance > 0 && s->kept_cap >= 4 * s->settings->keep)
 		cut_kept(s, s->settings->keep);
 	else {
-		s->kept_cap = s->kept_cap ? s->kept_cap * 2 : 1024;
+		s->kept_cap = s->kept_cap ? s->kept_cap * 2 : 64;
 		g->kept = mem_resize_array(g->kept, (size_t)s->kept_cap, sizeof *g->kept);
 	}
 	return weight > s->kept_least;
@@ -373,7 +373,7 @@ static double still_queued(const struct search *s)
 {
 	double sum = 0;
 
-	for (int b = 0; b < BUCKETS; b++)
+	for (int b = 0; b <= s->top; b++)
 		for (int at = s->head[b]; at >= 0; at = s->nodes[at].next)
 			sum += s->nodes[at].below;
 	return sum;

@@ -5,7 +5,7 @@
 #include "base/mem.h"
 #include "suspects/grow.h"
 
-#define BUCKETS 2200          /* powers of two of a double, and zero */
+#define BUCKETS 800           /* powers of two told apart; 0: zero, and what is hardly more */
 
 struct node {
 	double prior, below;      /* product of weights; bound on everything below */
