@@ -109,6 +109,11 @@ printf 'single\nhard-cold-start\nnone\nnone\nnone\ndo bowl-deposits\nvarnish\ndo
 holds "what opening lets out is cautioned before it is opened" sh -c \
 	'sed -n "/: Deposits in the bowls/,/To be opened/p" "$1" | grep -q "DANGER: Drain the bowls first"' - "$own/opening.out"
 same "and not again while it is open" 1 "$(grep -c 'DANGER: Drain the bowls first' "$own/opening.out")"
+printf 'four\nhanging-idle\nall\nnone\nnone\ndo float-weight\nstop\n' |
+	"$program" --job-dir "$own/deep" 2>&1 | sed -n '/: Float: weight/,/To be opened/p' >"$own/deep.out"
+same "a warning does not stand in for a danger, nor is one said twice" "WARNING 1 DANGER 1" \
+	"WARNING $(grep -c 'WARNING: Let the petrol in it drain' "$own/deep.out") DANGER $(
+		grep -c 'DANGER: Drain the bowls first' "$own/deep.out")"
 same "an unknown machine ends with status 2" 2 \
 	"$("$program" --machine zeppelin </dev/null >/dev/null 2>&1; echo $?)"
 same "trees that are not there end with status 3" 3 \

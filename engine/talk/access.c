@@ -96,11 +96,22 @@ static void name_states(struct text *out, const struct kn_knowledge *kn, const i
 			  kn->accesses[list[i]].title);
 }
 
-static bool has_hazard(const struct kn_caution *said, int n, const char *hazard)
+/* A warning of petrol does not stand in for a danger of it. */
+static bool is_said(const struct kn_caution *said, int n, const struct kn_caution *c)
 {
 	for (int i = 0; i < n; i++)
-		if (strcmp(said[i].hazard, hazard) == 0)
+		if (strcmp(said[i].hazard, c->hazard) == 0 && said[i].signal >= c->signal)
 			return true;
+	return false;
+}
+
+/* Did one of the first n states say the same in the same words? */
+static bool is_repeated(const struct kn_knowledge *kn, const int *list, int n, const struct kn_caution *c)
+{
+	for (int i = 0; i < n; i++)
+		for (int k = 0; k < kn->accesses[list[i]].ncautions; k++)
+			if (strcmp(kn->accesses[list[i]].cautions[k].text, c->text) == 0)
+				return true;
 	return false;
 }
 
@@ -110,9 +121,12 @@ void access_cautions(struct talk *t, int access, const struct kn_caution *said, 
 	int list[STATES_MAX], n = v ? to_open(t->kn, v->open, access, list) : 0;
 
 	for (int i = 0; i < n; i++)
-		for (int k = 0; k < t->kn->accesses[list[i]].ncautions; k++)
-			if (!has_hazard(said, nsaid, t->kn->accesses[list[i]].cautions[k].hazard))
-				explain_cautions(t, &t->kn->accesses[list[i]].cautions[k], 1);
+		for (int k = 0; k < t->kn->accesses[list[i]].ncautions; k++) {
+			const struct kn_caution *c = &t->kn->accesses[list[i]].cautions[k];
+
+			if (!is_said(said, nsaid, c) && !is_repeated(t->kn, list, i, c))
+				explain_cautions(t, c, 1);
+		}
 }
 
 void access_say(struct talk *t, int access, enum kn_energy energy)
