@@ -210,6 +210,15 @@ static int named(const struct talk *t, const char *typed, struct hs_err *err)
 	return found;
 }
 
+bool access_names_closed(const struct kn_knowledge *kn, uint64_t open, int access, enum kn_energy energy,
+			 struct text *out)
+{
+	int list[STATES_MAX], n = to_close(kn, open, access, energy, list);
+
+	name_states(out, kn, list, n);
+	return n > 0;
+}
+
 /* Everything that is open at or below `state`, innermost first. */
 static int open_below(const struct kn_knowledge *kn, uint64_t open, int state, int *list)
 {
@@ -231,6 +240,11 @@ static int root_of(const struct kn_knowledge *kn)
 	return 0;
 }
 
+int access_open(const struct kn_knowledge *kn, uint64_t open, int *list)
+{
+	return open_below(kn, open, root_of(kn), list);
+}
+
 int access_told(struct talk *t, const char *argument, bool open, struct hs_err *err)
 {
 	const struct job_view *v = talk_view(t);
@@ -246,11 +260,14 @@ int access_told(struct talk *t, const char *argument, bool open, struct hs_err *
 	n = open ? to_open(t->kn, v->open, state, list) : open_below(t->kn, v->open, state, list);
 	name_states(&names, t->kn, list, n);
 	if (record_all(t, list, n, open ? "open" : "closed") == 0) {
-		if (n == 0)
+		if (n == 0 && open)
+			opened_show(t, state);
+		else if (n == 0)
 			out_say(&t->out, 0, 2, "That is how it is noted already.");
 		else
-			out_say(&t->out, 0, 2, "%s: %s.", open ? "Open now" : "Closed again",
-				text_str(&names));
+			out_say(&t->out, 0, 2, "%s: %s.%s", open ? "Open now" : "Closed again",
+				text_str(&names), open && opened_has_list(t->kn, list[n - 1]) ?
+				" `opened` alone lists what is cheap there." : "");
 	}
 	text_free(&names);
 	return t->over ? -1 : 0;
