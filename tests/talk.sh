@@ -123,7 +123,7 @@ listed() {
 		sed -n "s/^  \([a-z][a-z ]*[a-z]\)  *[A-Z].*\[$1\].*/\1/p"
 }
 holds "nothing open is said so" grep -q '^Nothing is open' "$own/batch.out"
-same "what was answered is done" done "$(listed bowl-deposits)"
+same "what was answered is done" "done" "$(listed bowl-deposits)"
 same "what tells of the suspects is worth it" "worth it" "$(listed passage-spray)"
 same "what does not is only cheap" cheap "$(listed bowl-gasket-look)"
 same "what was not known is left out" "left out" "$(listed float-drop)"
