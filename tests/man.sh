@@ -11,7 +11,7 @@ page=$root/docs/halfsplit.1
 # The names in the table of words, and those that head an entry of the page.
 sed -n 's/^	\[WORD_[A-Z_]*\] = {"\([^"]*\)", {\([^}]*\)}.*/\1, \2/p' "$root/engine/talk/words.c" |
 	tr ',' '\n' | sed 's/^ *//; s/"//g; /^NULL$/d; /^$/d' | sort >"$own/words"
-sed -n 's/^\.It Ic //p' "$page" | sed 's/ Ar .*//; s/\\&//g; s/ , /,/g' | tr ',' '\n' | sort >"$own/named"
+sed -n 's/^\.It Ic //p' "$page" | sed 's/ Op .*//; s/ Ar .*//; s/\\&//g; s/ , /,/g' | tr ',' '\n' | sort >"$own/named"
 holds "the table of words is read" test "$(grep -c . "$own/words")" -ge 20
 holds "the page has exactly the words of the conversation" diff -u "$own/words" "$own/named"
 

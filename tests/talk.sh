@@ -109,6 +109,36 @@ printf 'single\nhard-cold-start\nnone\nnone\nnone\ndo bowl-deposits\nvarnish\ndo
 holds "what opening lets out is cautioned before it is opened" sh -c \
 	'sed -n "/: Deposits in the bowls/,/To be opened/p" "$1" | grep -q "DANGER: Drain the bowls first"' - "$own/opening.out"
 same "and not again while it is open" 1 "$(grep -c 'DANGER: Drain the bowls first' "$own/opening.out")"
+printf 'four\nhanging-idle\nall\nnone\nnone\ndo float-weight\nstop\n' |
+	"$program" --job-dir "$own/deep" 2>&1 | sed -n '/: Float: weight/,/To be opened/p' >"$own/deep.out"
+same "a warning does not stand in for a danger, nor is one said twice" "WARNING 1 DANGER 1" \
+	"WARNING $(grep -c 'WARNING: Let the petrol in it drain' "$own/deep.out") DANGER $(
+		grep -c 'DANGER: Drain the bowls first' "$own/deep.out")"
+printf '%s\n' four will-not-idle 'all but lens' none 'it-runs, battery-charged' opened 'opened bowls-off' \
+	'tell bowl-deposits=varnish' 'tell seat-hold@2=0.5' 'tell float-drop=dk' opened 'opened side-panels-off' \
+	'closed bowls-off' opened stop |
+	"$program" --job-dir "$own/batch" >"$own/batch.out" 2>&1
+listed() {
+	sed -n '/^Before this is closed/,/^Disturbed/p' "$own/batch.out" |
+		sed -n "s/^  \([a-z][a-z ]*[a-z]\)  *[A-Z].*\[$1\].*/\1/p"
+}
+holds "nothing open is said so" grep -q '^Nothing is open' "$own/batch.out"
+same "what was answered is done" "done" "$(listed bowl-deposits)"
+same "what tells of the suspects is worth it" "worth it" "$(listed passage-spray)"
+same "what does not is only cheap" cheap "$(listed bowl-gasket-look)"
+same "what was not known is left out" "left out" "$(listed float-drop)"
+same "what wants a tool says so" "no tool" "$(listed needle-tip)"
+holds "places that are done are named" grep -q '\[seat-hold\]: 2: 0.5; the others not yet' "$own/batch.out"
+holds "settings not yet noted are named" grep -q 'before a check of these disturbs it: Float height; Jet' \
+	"$own/batch.out"
+holds "and those that opening has disturbed" grep -q '^Disturbed by opening, and not noted: Hoses; Balance' \
+	"$own/batch.out"
+holds "states around it have a line each" grep -q '^  carburettors on the bench: 0 of 10 done' "$own/batch.out"
+holds "one of them is listed when it is named" grep -q '^  cheap  *Air filter against the light' "$own/batch.out"
+holds "what needs the engine waits until it is closed" grep -q '^  later  *Charging voltage at 5000' \
+	"$own/batch.out"
+same "what is closed is listed no more" 1 "$(grep -c '^ .*\[bowl-gasket-look\]' "$own/batch.out")"
+fails "within 80 columns" sh -c 'grep -v "? = help" "$1" | grep -E "^.{81}"' - "$own/batch.out"
 same "an unknown machine ends with status 2" 2 \
 	"$("$program" --machine zeppelin </dev/null >/dev/null 2>&1; echo $?)"
 same "trees that are not there end with status 3" 3 \

@@ -400,7 +400,7 @@ static void test_states_that_consume_something_say_so(void **state)
 static void test_opening_that_can_hurt_has_its_caution(void **state)
 {
 	static const struct { const char *state, *hazard; } opened[] = { { "tank-off", "petrol" },
-		{ "bowls-off", "petrol" }, { "header-off", "burns" } };
+		{ "bench", "petrol" }, { "bowls-off", "petrol" }, { "header-off", "burns" } };
 
 	(void)state;
 	for (size_t m = 0; m < MACHINES; m++)

@@ -46,6 +46,11 @@ static void test_words_with_an_argument_need_one(void **state)
 	assert_string_equal(argument, "sits on the side stand");
 	assert_int_equal(word_of("tell fuel-level@2=7", &argument), WORD_TELL);
 	assert_string_equal(argument, "fuel-level@2=7");
+	assert_int_equal(word_of("closed", &argument), WORD_NONE);
+	assert_int_equal(word_of("opened bench", &argument), WORD_OPENED);
+	assert_string_equal(argument, "bench");
+	assert_int_equal(word_of("Opened", &argument), WORD_OPENED);   /* may do without */
+	assert_null(argument);
 	assert_int_equal(word_of("doubtful", &argument), WORD_NONE);
 	assert_int_equal(word_of("12.4", &argument), WORD_NONE);
 	assert_int_equal(word_of("back to front", &argument), WORD_NONE);

@@ -121,6 +121,8 @@ struct job_view {
 	uint32_t circumstances, circumstances_known;
 	int nholds; int holds[16];
 	unsigned char *done;                    /* [nchecks] */
+	unsigned char *answered;                /* [nchecks] 0: not yet; 1: at some of its places; 2: whole */
+	uint32_t *places_said;                  /* [nchecks] of those, the places of its last answers: bit set */
 	unsigned char *remedy_done, *remedy_declined; /* [nremedies] */
 	int nrepairs; struct su_repair *repairs;
 	int *repair_event;                      /* [nrepairs] index of the event */
@@ -173,6 +175,20 @@ int job_bench_checks(struct job *j, int **out, struct hs_err *err);
 enum job_verdict { JOB_PASSED, JOB_AGAIN, JOB_FAILED };
 /* What an answer says of the part: at one place of a list, or the worst of it (place KN_NONE). */
 enum job_verdict job_verdict(const struct kn_check *c, const struct job_finding *f, int place);
+
+/* ---- what is cheap while something is open (batch.c) ----------------------------------------- */
+
+enum job_batch {
+	JOB_BATCH_TO_DO, JOB_BATCH_SOME,        /* at no place yet; at some */
+	JOB_BATCH_AGAIN,                        /* what it looks at was repaired since */
+	JOB_BATCH_DONE, JOB_BATCH_LEFT_OUT,     /* nobody knew, or could */
+	JOB_BATCH_GONE,                         /* work has destroyed what it looks at */
+	JOB_BATCH_NO_TOOL, JOB_BATCH_NOT_NOW    /* something it counts only with does not hold */
+};
+/* How a check of the list of an access state stands. */
+enum job_batch job_batch(const struct job_view *v, int check);
+/* Has work done before destroyed what it looks at? */
+bool job_spoiled(const struct job_view *v, const struct kn_check *c);
 
 /* ---- changing an early answer (change.c) ----------------------------------------------------- */
 

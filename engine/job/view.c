@@ -25,7 +25,6 @@ struct making {
 	uint32_t circumstances, circumstances_known; /* as told up to the event looked at */
 	int complained_at[8];        /* the last event of each complaint */
 	int *answered_epoch;         /* [nchecks] epoch of the last whole answer, -1 */
-	uint32_t *answered_places;   /* [nchecks] bit set in the last epoch answered */
 	unsigned char *declined;     /* [nchecks] */
 	int closed;                  /* last closing state, -1 */
 	struct su_evidence *rows; int nrows, rows_cap;
@@ -258,15 +257,6 @@ static int flags_of(const char *s)
 	return (strstr(s, "leads-waived") ? JOB_LEADS_WAIVED : 0) | (strstr(s, "size-ok") ? JOB_SLIP_OK : 0);
 }
 
-/* Evidence that work done before it has destroyed. */
-static bool spoiled(const struct making *m, const struct kn_check *c)
-{
-	for (int i = 0; i < m->v->nrepairs; i++)
-		if (m->kn->remedies[m->v->repairs[i].remedy].spoils & c->spoiled_by)
-			return true;
-	return false;
-}
-
 /* Does the answer count? Else why not.  What held when it was given is what matters. */
 static bool counts(const struct making *m, const struct kn_check *c, struct job_finding *f)
 {
@@ -278,7 +268,7 @@ static bool counts(const struct making *m, const struct kn_check *c, struct job_
 				 m->kn->circumstances[i].title);
 			return false;
 		}
-	if (spoiled(m, c)) {
+	if (job_spoiled(m->v, c)) {
 		snprintf(f->why, sizeof f->why, "%.60s has destroyed what this looks at", c->before);
 		return false;
 	}
@@ -397,9 +387,9 @@ static uint32_t places_said(const struct making *m, const struct job_finding *f)
 static void mark_answered(struct making *m, const struct job_finding *f)
 {
 	if (m->answered_epoch[f->check] != m->v->nrepairs)
-		m->answered_places[f->check] = 0;
+		m->v->places_said[f->check] = 0;
 	m->answered_epoch[f->check] = m->v->nrepairs;
-	m->answered_places[f->check] |= places_said(m, f);
+	m->v->places_said[f->check] |= places_said(m, f);
 }
 
 /* Understood as when it was typed.  Newer trees may ask what these did not: then it is taken as
@@ -637,8 +627,9 @@ static void mark_done(struct making *m)
 	for (int c = 0; c < m->kn->nchecks; c++) {
 		int per = m->kn->checks[c].per;
 		uint32_t all = per == KN_NONE ? 0 : (1u << m->kn->kinds[per].nplaces) - 1;
-		bool whole = m->answered_epoch[c] >= 0 && (m->answered_places[c] & all) == all;
+		bool whole = m->answered_epoch[c] >= 0 && (m->v->places_said[c] & all) == all;
 
+		m->v->answered[c] = m->answered_epoch[c] < 0 ? 0 : whole ? 2 : 1;
 		m->v->done[c] = m->declined[c] || (whole && !worth_repeating(m, c));
 	}
 }
@@ -712,7 +703,8 @@ static void allocate(struct making *m)
 	v->remedy_done = arena_array(m->a, (size_t)m->kn->nremedies + 1, 1);
 	v->remedy_declined = arena_array(m->a, (size_t)m->kn->nremedies + 1, 1);
 	m->answered_epoch = arena_array(m->a, checks, sizeof(int));
-	m->answered_places = arena_array(m->a, checks, sizeof(uint32_t));
+	v->places_said = arena_array(m->a, checks, sizeof(uint32_t));
+	v->answered = arena_array(m->a, checks, 1);
 	m->declined = arena_array(m->a, checks, 1);
 	for (size_t c = 0; c < checks; c++)
 		m->answered_epoch[c] = -1;

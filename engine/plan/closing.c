@@ -7,7 +7,6 @@
 #define FREE_MINUTES 12       /* more than that is not nearly free */
 #define SAVES_LEAST 15        /* minutes */
 #define CHANCE_LEAST .02      /* of clearing something */
-#define BITS_LEAST .03
 #define LOST_BITS .01
 
 /* What the step has open while it is done, and what is still open after it. */
@@ -115,7 +114,7 @@ void pl_before_closing(const struct pl_situation *now, const struct pl_step *ste
 	for (int i = 0; out->closes && i < p->nchecks; i++) {
 		double bits = pl_information(p, &o.belief, i);
 
-		if (bits >= BITS_LEAST && !p->check[i].engine)
+		if (bits >= PL_BITS_LEAST && !p->check[i].engine)
 			offer(out, step, p, &s, p->check[i].access, (struct pl_spare){ PL_CHECK,
 				p->check[i].check, p->check[i].place, p->check[i].cost, 0, bits });
 	}
@@ -127,5 +126,21 @@ void pl_before_closing(const struct pl_situation *now, const struct pl_step *ste
 				p->remedy[i].remedy, p->remedy[i].place, p->remedy[i].cost, 0, chance });
 	}
 	what_is_lost(&o, step, &s, out);
+	pl_options_free(&o);
+}
+
+void pl_check_bits(const struct pl_situation *now, double *bits)
+{
+	struct pl_options o;
+
+	pl_options_make(&o, now);
+	for (int c = 0; c < o.kn->nchecks; c++)
+		bits[c] = 0;
+	for (int i = 0; i < o.problem.nchecks; i++) {
+		double b = pl_information(&o.problem, &o.belief, i);
+		double *most = &bits[o.problem.check[i].check];
+
+		*most = b > *most ? b : *most;
+	}
 	pl_options_free(&o);
 }

@@ -5,6 +5,7 @@
 #include "plan/plan.h"
 
 #define PL_SPARE_MOST 4
+#define PL_BITS_LEAST .03       /* a check that tells less of the suspects is not worth its minutes */
 
 struct pl_closing {
 	uint64_t closes;                /* states the step closes: bit set */
@@ -21,5 +22,7 @@ struct pl_closing {
 
 /* What goes with `step` before the bike is put together; n and nlost 0: nothing to be said. */
 void pl_before_closing(const struct pl_situation *now, const struct pl_step *step, struct pl_closing *out);
+/* bits[nchecks]: what each would tell of the suspects at its best place; 0 where it cannot be done now. */
+void pl_check_bits(const struct pl_situation *now, double *bits);
 
 #endif

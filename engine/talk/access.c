@@ -96,11 +96,22 @@ static void name_states(struct text *out, const struct kn_knowledge *kn, const i
 			  kn->accesses[list[i]].title);
 }
 
-static bool has_hazard(const struct kn_caution *said, int n, const char *hazard)
+/* A warning of petrol does not stand in for a danger of it. */
+static bool is_said(const struct kn_caution *said, int n, const struct kn_caution *c)
 {
 	for (int i = 0; i < n; i++)
-		if (strcmp(said[i].hazard, hazard) == 0)
+		if (strcmp(said[i].hazard, c->hazard) == 0 && said[i].signal >= c->signal)
 			return true;
+	return false;
+}
+
+/* Did one of the first n states say the same in the same words? */
+static bool is_repeated(const struct kn_knowledge *kn, const int *list, int n, const struct kn_caution *c)
+{
+	for (int i = 0; i < n; i++)
+		for (int k = 0; k < kn->accesses[list[i]].ncautions; k++)
+			if (strcmp(kn->accesses[list[i]].cautions[k].text, c->text) == 0)
+				return true;
 	return false;
 }
 
@@ -110,9 +121,12 @@ void access_cautions(struct talk *t, int access, const struct kn_caution *said, 
 	int list[STATES_MAX], n = v ? to_open(t->kn, v->open, access, list) : 0;
 
 	for (int i = 0; i < n; i++)
-		for (int k = 0; k < t->kn->accesses[list[i]].ncautions; k++)
-			if (!has_hazard(said, nsaid, t->kn->accesses[list[i]].cautions[k].hazard))
-				explain_cautions(t, &t->kn->accesses[list[i]].cautions[k], 1);
+		for (int k = 0; k < t->kn->accesses[list[i]].ncautions; k++) {
+			const struct kn_caution *c = &t->kn->accesses[list[i]].cautions[k];
+
+			if (!is_said(said, nsaid, c) && !is_repeated(t->kn, list, i, c))
+				explain_cautions(t, c, 1);
+		}
 }
 
 void access_say(struct talk *t, int access, enum kn_energy energy)
@@ -196,6 +210,15 @@ static int named(const struct talk *t, const char *typed, struct hs_err *err)
 	return found;
 }
 
+bool access_names_closed(const struct kn_knowledge *kn, uint64_t open, int access, enum kn_energy energy,
+			 struct text *out)
+{
+	int list[STATES_MAX], n = to_close(kn, open, access, energy, list);
+
+	name_states(out, kn, list, n);
+	return n > 0;
+}
+
 /* Everything that is open at or below `state`, innermost first. */
 static int open_below(const struct kn_knowledge *kn, uint64_t open, int state, int *list)
 {
@@ -217,6 +240,11 @@ static int root_of(const struct kn_knowledge *kn)
 	return 0;
 }
 
+int access_open(const struct kn_knowledge *kn, uint64_t open, int *list)
+{
+	return open_below(kn, open, root_of(kn), list);
+}
+
 int access_told(struct talk *t, const char *argument, bool open, struct hs_err *err)
 {
 	const struct job_view *v = talk_view(t);
@@ -232,11 +260,14 @@ int access_told(struct talk *t, const char *argument, bool open, struct hs_err *
 	n = open ? to_open(t->kn, v->open, state, list) : open_below(t->kn, v->open, state, list);
 	name_states(&names, t->kn, list, n);
 	if (record_all(t, list, n, open ? "open" : "closed") == 0) {
-		if (n == 0)
+		if (n == 0 && open)
+			opened_show(t, state);
+		else if (n == 0)
 			out_say(&t->out, 0, 2, "That is how it is noted already.");
 		else
-			out_say(&t->out, 0, 2, "%s: %s.", open ? "Open now" : "Closed again",
-				text_str(&names));
+			out_say(&t->out, 0, 2, "%s: %s.%s", open ? "Open now" : "Closed again",
+				text_str(&names), open && opened_has_list(t->kn, list[n - 1]) ?
+				" `opened` alone lists what is cheap there." : "");
 	}
 	text_free(&names);
 	return t->over ? -1 : 0;

@@ -138,6 +138,10 @@ static enum talk_reply word_with_argument(struct talk *t, enum word w, const cha
 	} else if (w == WORD_WHAT_IF) {
 		result = answer_what_if(t, argument, &err);
 		reply = TALK_TEXT;
+	} else if (!argument) {
+		opened_show(t, KN_NONE);
+		result = 0;
+		reply = TALK_TEXT;
 	} else {
 		result = access_told(t, argument, w == WORD_OPENED, &err);
 	}

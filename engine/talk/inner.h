@@ -178,6 +178,8 @@ enum talk_reply adjust_answers(struct talk *t, int check, int from);
  * step's own. TALK_TEXT: there is none left; else as from talk_ask(). */
 enum talk_reply settings_before(struct talk *t, int access, const int *own, int nown, int per, int place);
 bool settings_open(const struct job_view *v);   /* is one found and not yet noted as left? */
+/* Was it asked for as found, at this place, or at each when it is KN_NONE? */
+bool settings_asked(const struct job_view *v, int setting, int place);
 /* Asks for the one to be put back first; *shown when it was the last and all were shown. */
 enum talk_reply settings_after(struct talk *t, const struct job_view *v);
 void settings_show(struct talk *t);             /* as found, as left, limit, side by side */
@@ -233,6 +235,15 @@ enum kn_energy check_energy(const struct kn_check *c);
 enum kn_energy step_energy(const struct talk *t, int check);
 int access_depth(const struct kn_knowledge *kn, int access);  /* 1 for the root */
 int access_told(struct talk *t, const char *argument, bool open, struct hs_err *err);
+/* States that are open, innermost first, 64 at most; count. */
+int access_open(const struct kn_knowledge *kn, uint64_t open, int *list);
+/* Names what must be closed before something of this energy can be done there; false: nothing. */
+bool access_names_closed(const struct kn_knowledge *kn, uint64_t open, int access, enum kn_energy energy,
+			 struct text *out);
+/* opened.c: the checks that are cheap while a state is open, and how each stands; KN_NONE: of all that
+ * is open. */
+void opened_show(struct talk *t, int state);
+bool opened_has_list(const struct kn_knowledge *kn, int state);
 
 /* learn.c: trees with what the shop has learned in force. */
 struct kn_knowledge *talk_load(const char *trees, const char *machine, const char *job_dir,

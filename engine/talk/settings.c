@@ -16,8 +16,7 @@ static bool asked_at(const struct job_view *v, int setting, int place)
 	return false;
 }
 
-/* Was it asked for at this place, or at each when it is KN_NONE? */
-static bool asked(const struct job_view *v, int setting, int place)
+bool settings_asked(const struct job_view *v, int setting, int place)
 {
 	int n = place == KN_NONE ? settings_places(v->kn, setting) : 0;
 
@@ -36,7 +35,7 @@ static int disturbed(const struct job_view *v, int access)
 		const struct kn_access *a = &v->kn->accesses[access];
 
 		for (int i = 0; !(v->open >> access & 1) && i < a->nrecords; i++)
-			if (!asked(v, a->records[i], KN_NONE))
+			if (!settings_asked(v, a->records[i], KN_NONE))
 				return a->records[i];
 	}
 	return KN_NONE;
@@ -148,7 +147,7 @@ static int own_setting(const struct job_view *v, const int *own, int n, int per,
 {
 	for (int i = 0; i < n; i++) {
 		*where = v->kn->settings[own[i]].per == per && per != KN_NONE ? place : KN_NONE;
-		if (!asked(v, own[i], *where))
+		if (!settings_asked(v, own[i], *where))
 			return own[i];
 	}
 	return KN_NONE;

@@ -34,7 +34,8 @@ static const struct word_entry table[WORD_COUNT] = {
 	[WORD_LEADS] = {"leads", {NULL}, NULL, "measure the meter leads"},
 	[WORD_NOW] = {"now", {NULL}, NULL, "say again what holds at this moment"},
 	[WORD_TOOLS] = {"tools", {NULL}, NULL, "say again which tools there are"},
-	[WORD_OPENED] = {"opened", {NULL}, "STATE", "something is open that was not asked for"},
+	[WORD_OPENED] = {"opened", {NULL}, "[STATE]",
+		"what is open and cheap there; with STATE: that it is open though not asked for"},
 	[WORD_CLOSED] = {"closed", {NULL}, "STATE", "something is closed again (or: closed all)"},
 	[WORD_TIMER] = {"timer", {NULL}, "MINUTES [WHAT]", "a timer: shown, never waited for; runs on when you leave"},
 	[WORD_RATES] = {"rates", {NULL}, "home|workshop|counter", "what time and money are worth here"},
@@ -72,9 +73,10 @@ static bool is_entry(const struct word_entry *e, const char *line, const char **
 {
 	if (e->argument) {
 		const char *rest = behind(line, e->name);
+		bool may_miss = e->argument[0] == '[';
 		if (rest && *rest)
 			*argument = rest;
-		return rest && *rest;
+		return rest && (*rest || may_miss);
 	}
 	if (text_same_word(line, e->name))
 		return true;

@@ -22,7 +22,8 @@ struct word_entry {
 const struct word_entry *word_entry(enum word w);
 
 /* The word a line is, WORD_NONE when it is an answer.  A word that takes an argument is one only
- * when something follows; *argument is set to it (into `line`). */
+ * when something follows, or when its argument stands in brackets; *argument is set to it (into `line`)
+ * or to NULL. */
 enum word word_of(const char *line, const char **argument);
 
 #endif

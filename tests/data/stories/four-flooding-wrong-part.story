@@ -30,7 +30,7 @@ see Changed: Fuel level by clear tube: 5.0 5.2 1.4 4.9 (was: 5.0 5.2 4.1 4.9).
 see Everything said after it stands.
 # The wrong part. What is disturbed is noted first.
 say do renew-float-needle@3
-see DANGER: Petrol runs out.
+see DANGER: Petrol runs out:
 ask Note before the work: Hoses
 say 1 vent left, 2 overflow, 3 fuel, 4 to the tap
 ask Note before the work: Balance
@@ -40,7 +40,7 @@ say 13.5
 ask Is the work done
 say yes
 see Noted as done. Now it has to be proven.
-ask Does needle and seat hold, carburettor 3 (
+ask Do needle and seat hold, carburettor 3 (
 say 0.3
 see Put back: Float height.
 ask now it is
@@ -60,7 +60,7 @@ ask now it is
 say go
 see Hoses: as found: 1 vent left, 2 overflow, 3 fuel, 4 to the tap; as left: 1 vent left
 see NOTICE: Not noted before the work, so to be set anew: Balance, Idle stop
-ask Watch the overflows on prime (
+ask Watch the overflows with the tap open (
 say runs 3
 see not as it should be after the work. The search goes on from here.
 ask Float height at both lobes
@@ -78,7 +78,7 @@ kill
 
 # The third: nothing acknowledged is lost, and the timer ran on.
 start resume
-see Watch the overflows on prime: runs 3
+see Watch the overflows with the tap open: runs 3
 see Float: weight and bubbles: heavy 3
 see Timer, cleaner soaks: 1 h
 say do renew-float@3
@@ -96,7 +96,7 @@ say go
 ask Fuel level by clear tube
 say 5.0
 see 5.0 mm (+/- 1): inside
-ask Watch the overflows on prime (
+ask Watch the overflows with the tap open (
 say dry
 ask Wet with the tap off as well (
 say dry
