@@ -321,7 +321,7 @@ static void suspects(struct html *h, const struct job_view *v)
 	}
 	html_close(h);
 	html_close(h);
-	text_addf(&t, "Not examined: at most %.2g %%.", 100 * v->suspects->left_out);
+	words_not_examined(&t, v->suspects->left_out);
 	html_put_text(h, "p", "small", &t);
 	mem_free(lines);
 }

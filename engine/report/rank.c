@@ -250,7 +250,8 @@ int report_rank_text(struct job *j, struct text *out, struct hs_err *err)
 		text_free(&t);
 	}
 	mem_free(lines);
-	text_addf(out, "Not examined: at most %.2g %%.\n", 100 * v->suspects->left_out);
+	words_not_examined(out, v->suspects->left_out);
+	text_add(out, "\n");
 	text_step(out, v->kn, &plan->step[0], "Next: ");
 	for (int i = 1; i < plan->nsteps; i++)
 		text_step(out, v->kn, &plan->step[i], "Or:   ");

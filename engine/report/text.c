@@ -165,7 +165,8 @@ static void suspects(struct text *out, const struct job_view *v)
 		words_share(out, lines[i].p, text_str(&t));
 		text_free(&t);
 	}
-	text_addf(out, "Not examined: at most %.2g %%.\n", 100 * v->suspects->left_out);
+	words_not_examined(out, v->suspects->left_out);
+	text_add(out, "\n");
 	mem_free(lines);
 }
 

@@ -38,6 +38,14 @@ void words_line(struct text *t, const struct kn_knowledge *kn, const struct su_l
 
 #define SHARE_COLUMNS 7
 
+void words_not_examined(struct text *out, double left_out)
+{
+	if (left_out > 0 && left_out < 1e-4)
+		text_add(out, "Not examined: less than 0.01 %.");
+	else
+		text_addf(out, "Not examined: at most %.2g %%.", 100 * left_out);
+}
+
 void words_share(struct text *out, double p, const char *title)
 {
 	struct text lines = { 0 };
