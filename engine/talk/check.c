@@ -56,7 +56,7 @@ static void allowed_answers(struct text *out, const struct kn_knowledge *kn, con
 	const char *unit = c->reading ? rd_unit_name(c->reading->unit) : "";
 	bool figures = c->reading != NULL;
 
-	if (list_of_places(c, place)) {
+	if (list_of_places(c, place) && kn->kinds[c->per].nplaces > 1) {
 		text_add(out, "one figure each for");
 		for (int i = 0; i < kn->kinds[c->per].nplaces; i++)
 			text_addf(out, " %s", kn->kinds[c->per].places[i].id);
