@@ -27,6 +27,7 @@ struct level {
 	double base;              /* the node's own likelihood, when plain */
 	double total;             /* weight of all sets of this level */
 	double spare;             /* what may be given up behind a child */
+	double below;             /* a bound on all sets of the child and one item more */
 };
 
 /* ---- likelihoods ------------------------------------------------------------------------------- */
@@ -128,19 +129,20 @@ static bool change_answer(struct level *v, int g, int state, double *base)
 {
 	struct search *s = v->s;
 	const struct bearing *b = &s->sig[g];
+	const int *restrict sig = b->sig, *restrict class_of = b->class_of;
+	double *restrict like = s->sig_like, own = su_seen_likelihood(s->seen[g], state);
 	int n = nbearing(b, v->nactive);
-	double own = su_seen_likelihood(s->seen[g], state);
 	struct ratios *r = ratios_of(s, g, state, b->nclasses[n]);
 
 	if (!(own > BASE_LEAST))
 		return false;
 	*base *= own / s->base[g];
 	for (int i = 0; i < n; i++) {
-		double ratio = ratio_in(s, g, state, own, r, b->class_of[i]);
+		double ratio = ratio_in(s, g, state, own, r, class_of[i]);
 
 		if (!within(ratio))
 			return false;
-		s->sig_like[b->sig[i]] *= ratio * b->inverse[i];
+		like[sig[i]] *= ratio * b->inverse[i];
 	}
 	return true;
 }
@@ -276,26 +278,40 @@ static void keep_lump(struct level *v, int child, int sig, double unit)
 	}
 }
 
-/* All lumps behind the child; *cleared is the part that a repair has cleared. Four sums side by side
- * are four times as fast as one. */
-static double weigh_lumps(struct level *v, int child, double unit, double *cleared)
+static void keep_lumps(struct level *v, int child, double unit)
+{
+	const struct search *s = v->s;
+
+	for (int i = 0; i < v->nactive; i++)
+		if (unit * s->sig_like[i] * s->sig_most[i] > s->kept_least)
+			keep_lump(v, child, i, unit * s->sig_like[i]);
+}
+
+/* All lumps behind the child; *cleared is the part that a repair has cleared. Two sums side by side are
+ * faster than one. */
+static double weigh_lumps(struct level *v, double unit, double *cleared)
 {
 	struct search *s = v->s;
-	double sum[4] = { 0, 0, 0, 0 }, all;
+	const double *restrict like = s->sig_like, *restrict weight = s->sig_weight;
+	double *restrict sum = s->sig_sum, even = 0, odd = 0;
+	int n = v->nactive, i;
 
-	for (int i = 0; i < v->nactive; i++) {
-		double each = unit * s->sig_like[i];
+	for (i = 0; i + 1 < n; i += 2) {
+		double a = unit * like[i], b = unit * like[i + 1];
 
-		s->sig_sum[i] += each;
-		sum[i & 3] += each * s->sig_weight[i];
-		if (each * s->sig_most[i] > s->kept_least)
-			keep_lump(v, child, i, each);
+		sum[i] += a;
+		sum[i + 1] += b;
+		even += a * weight[i];
+		odd += b * weight[i + 1];
 	}
-	all = sum[0] + sum[1] + (sum[2] + sum[3]);
+	if (i < n) {
+		sum[i] += unit * like[i];
+		even += unit * like[i] * weight[i];
+	}
 	*cleared = 0;
-	for (int i = 0; i < v->nactive && s->any_cleared; i++)
-		*cleared += s->sig_now[i] ? 0 : unit * s->sig_like[i] * s->sig_weight[i];
-	return all;
+	for (i = 0; i < n && s->any_cleared; i++)
+		*cleared += s->sig_now[i] ? 0 : unit * like[i] * weight[i];
+	return even + odd;
 }
 
 static void below_child(struct level *v, int child)
@@ -309,7 +325,9 @@ static void below_child(struct level *v, int child)
 	unit *= likelihoods_beside_child(v, child);
 	find_alone(v, child);
 	take_out(s);
-	sum = weigh_lumps(v, child, unit, &cleared);
+	sum = weigh_lumps(v, unit, &cleared);
+	if (v->below > s->kept_least)
+		keep_lumps(v, child, unit);
 	put_back(s);
 	s->out->by_number[now > 3 ? 3 : now] += cleared;
 	s->out->by_number[now > 2 ? 3 : now + 1] += fmax(0, sum - cleared);
@@ -340,9 +358,9 @@ static void share_out(struct search *s, int rank)
 static bool too_light(struct level *v, int child)
 {
 	struct search *s = v->s;
-	double below = rise_below_child(s, v->at, child, s->like[child] * s->like_all);
 
-	return below <= v->spare && search_drop(s, below, DROP_LAST);
+	v->below = rise_below_child(s, v->at, child, s->like[child] * s->like_all);
+	return v->below <= v->spare && search_drop(s, v->below, DROP_LAST);
 }
 
 static void start_level(struct level *v, int from)
