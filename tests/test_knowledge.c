@@ -811,6 +811,7 @@ static void test_remedy_clears_faults_when_bound(void **state)
 	assert_near(p[fault(pair, "float-needle.worn", "1")], .95);
 	assert_near(p[fault(pair, "float-needle.worn", "all")], .8);
 	assert_near(p[fault(pair, "float-needle.dirty", "2")], .9);
+	assert_near(r->minutes, 20);                    /* 40 for four, and there are two */
 	assert_int_equal(r->cost_class, 'B');
 	assert_near(r->cost, 12);
 	assert_string_equal(r->parts, "needle");

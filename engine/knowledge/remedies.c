@@ -186,19 +186,31 @@ static bool applies(const struct bind *b, const struct el *e, const struct kn_re
 	       b->kn->accesses[r->access].reachable && (r->nclears || !el_kid(e, E_CLEARS));
 }
 
+/* All of them: the file may say them for another number of places than the machine has. */
+static double minutes_of(const struct bind *b, const struct el *e, int per)
+{
+	double minutes = el_number(e, "minutes", 0);
+
+	return per == KN_NONE ? minutes
+			      : minutes * b->kn->kinds[per].nplaces /
+					el_number(e, "minutes-for", b->kn->kinds[per].nplaces);
+}
+
 static int bind_remedy(struct bind *b, struct el *e)
 {
 	struct kn_remedy r = { .id = el_id(e), .title = el_attr(e, "title") };
 	const char *cost = el_attr(e, "cost");
 
+	if (el_attr(e, "minutes-for") && !el_attr(e, "per"))
+		return el_err(b->load, e, "minutes-for", "this needs \"per\": places to count minutes for");
 	r.parts = el_attr(e, "parts");
 	r.cost_class = cost ? *cost : 0;
 	r.cost = class_cost(r.cost_class);
 	r.access = access_of(b, e);
-	r.minutes = el_number(e, "minutes", 0);
 	r.wait = el_number(e, "wait", 0);
 	r.energy = (enum kn_energy)el_choice(e, "energy", energies, KN_ENERGY_NONE);
 	r.per = kind_index(b, el_attr(e, "per"));
+	r.minutes = minutes_of(b, e, r.per);
 	r.tools = name_bits(b, e, "tools", E_TOOL);
 	r.proof = el_kid_text(e, E_PROOF, "");
 	r.recheck = el_attr(e, "recheck");

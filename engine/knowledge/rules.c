@@ -138,6 +138,7 @@ static const struct attr_rule remedy_attrs[] = {
 	{ "parts", V_TEXT, false, 0, NULL }, TOOLS, ENERGY, NEEDS,
 	{ "recheck", V_TEXT, false, 0, NULL }, { "bath", V_CHOICE, false, 0, yes_no },
 	AFTER, { "spoils", V_NAMES, false, E_SPOILER, NULL },
+	{ "minutes-for", V_COUNT, false, 0, NULL },
 };
 static const struct attr_rule clears_attrs[] = { MODE, { "p", V_PROBABILITY, false, 0, NULL } };
 static const struct attr_rule record_attrs[] = { { "setting", V_NAME, true, E_SETTING, NULL } };
