@@ -26,6 +26,7 @@ struct pl_check_option {
 	int access;
 	bool engine;            /* what cannot run must be closed first */
 	int ncells;
+	bool asked;             /* on the way that is being looked along */
 	double *rows; int rows_cap;  /* [nsets][ncells + 1], NAN first while not asked */
 };
 
