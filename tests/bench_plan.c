@@ -80,7 +80,7 @@ static double large_ms(int causes, int checks, uint64_t seed)
 	p.label = label = arena_array(p.arena, (size_t)causes, sizeof *label);
 	p.handling = 3;
 	p.hand_over = 600;
-	p.doubt = 1;
+	p.doubt = 1.5;
 	p.look = 4;
 	p.dear = 60;
 	p.row = large_row;

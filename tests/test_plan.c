@@ -280,16 +280,16 @@ static void test_a_look_comes_before_a_long_repair(void **state)
 	k.p.dear = 60;
 	assert_true(pl_first_steps(&k.p, &k.b, 1, c, 4, &base) == 2 && c[0].check);
 	fixture_near(c[0].value, 105, 1e-9);
-	fixture_near(c[0].charge, -4 * 50, 1e-9);
+	fixture_near(c[0].charge, 50 - 4 * 50, 1e-9);
 	fixture_near(c[1].value, 100, 1e-9);
-	fixture_near(c[1].charge, 0, 1e-9);
+	fixture_near(c[1].charge, 50, 1e-9); /* which of the two is in doubt, though it clears either */
 	k.p.dear = 103; /* with the handling not longer than that: no caution */
 	assert_true(pl_first_steps(&k.p, &k.b, 1, c, 4, &base) == 2 && !c[0].check);
 
 	k.p.dear = 60;
 	k.p.nchecks = 0;
 	k.p.hand_over = 300;
-	k.p.remedy[0].nclears = 1; /* in vain as often as not */
+	k.p.remedy[0].nclears = 1; /* in vain as often as not, and no more in doubt than before */
 	pl_first_steps(&k.p, &k.b, 1, c, 4, &base);
 	fixture_near(c[0].value, 100 + .5 * 300, 1e-9);
 	fixture_near(c[0].charge, 50, 1e-9);
@@ -334,8 +334,34 @@ static void test_asking_costs_no_more_than_the_asking(void **state)
 	stop(&k);
 }
 
+/* One check of 1 that errs one time in four, two repairs of 100 with even chances: after it the likelier one,
+ * 1 + 100 + .25 x 100 = 126, and no second asking of the same, at another place neither, however far looked. */
+static void test_what_was_asked_is_not_asked_again(void **state)
+{
+	const double p[] = { .5, .5 };
+	struct small k;
+
+	(void)state;
+	start(&k, 2, p, 1);
+	for (int f = 0; f < 2; f++)
+		add_remedy(&k, f, 100, 0);
+	for (int at = 0; at < 2; at++) {
+		add_check(&k, 1);
+		k.p.check[at].check = 0;
+		k.p.check[at].place = at;
+	}
+	k.rows[0][0][0] = 1;
+	for (int f = 0; f < 2; f++) {
+		k.rows[0][f + 1][f] = .75;
+		k.rows[0][f + 1][1 - f] = .25;
+	}
+	for (int depth = 1; depth <= 4; depth++)
+		fixture_near(pl_check_value(&k.p, &k.b, 1, 0, depth, INFINITY), 126, 1e-9);
+	stop(&k);
+}
+
 /* Against dynamic programming on random problems; the long run is tests/bench_plan.c.  Bounds of
- * this short run: mean 1 %, worst 8 %. */
+ * this short run: mean .3 %, worst 3 %. */
 static void test_close_to_the_optimum(void **state)
 {
 	double sum = 0;
@@ -350,10 +376,10 @@ static void test_close_to_the_optimum(void **state)
 		optimum = po_optimum(&q);
 		cost = po_cost(&q, PO_PLANNER);
 		assert_true(cost >= optimum * (1 - 1e-9));
-		assert_true(cost <= optimum * 1.08);
+		assert_true(cost <= optimum * 1.03);
 		sum += cost / optimum - 1;
 	}
-	assert_true(sum / 12 <= .01);
+	assert_true(sum / 12 <= .003);
 }
 
 int main(void)
@@ -365,6 +391,7 @@ int main(void)
 		cmocka_unit_test(test_all_prefixes_are_tried),
 		cmocka_unit_test(test_a_look_comes_before_a_long_repair),
 		cmocka_unit_test(test_asking_costs_no_more_than_the_asking),
+		cmocka_unit_test(test_what_was_asked_is_not_asked_again),
 		cmocka_unit_test(test_close_to_the_optimum),
 		cmocka_unit_test(test_drilling_is_worth_a_sounding_of_twelve_and_a_half),
 		cmocka_unit_test(test_six_state_matrix_starts_with_the_second_test),

@@ -1,8 +1,9 @@
 /* Look before you fit.  A repair of over an hour begun on the wrong suspect costs more than its own
  * minutes: parts that do not go back, work nobody pays for.  So where such a repair would be next, the
  * checks behind its access states are weighed too, which bits per minute from here would not have
- * offered; all that is weighed is charged with the chance that the repair is in vain, and a check is
- * credited with what it takes away of the doubt which suspect it was. */
+ * offered; all that is weighed is charged with the doubt about the first suspect, and a check is credited
+ * with what it takes away of that doubt.  The doubt counts even where the repair clears the second suspect
+ * too: whoever strips a carburettor on a poor suspect has not found out yet. */
 #include <math.h>
 
 #include "plan/problem.h"
@@ -33,27 +34,6 @@ static double surest_after(struct pl_problem *p, const struct pl_belief *b, int 
 		sum += share > 0 ? share * surest(p, &after, mass) : 0;
 	}
 	pl_belief_free(&after);
-	return sum;
-}
-
-static bool clears_some(const struct pl_problem *p, const struct pl_group *g, const struct pl_set *s)
-{
-	for (int i = 0; i < g->n; i++)
-		for (int k = 0; k < p->remedy[g->remedy[i]].nclears; k++)
-			for (int f = 0; f < s->n; f++)
-				if (p->remedy[g->remedy[i]].clears[k].fault == s->fault[f])
-					return true;
-	return false;
-}
-
-/* P(nothing that these remedies clear is there, and the bike is not cured). */
-static double in_vain(const struct pl_problem *p, const struct pl_belief *b, const struct pl_group *g)
-{
-	double sum = 0;
-
-	for (int i = 0; i < b->n; i++)
-		if (b->set[i] && !clears_some(p, g, &p->set[b->set[i]]))
-			sum += b->w[i];
 	return sum;
 }
 
@@ -121,19 +101,18 @@ int pl_look_before(struct pl_problem *p, const struct pl_belief *b, uint64_t ope
 		   struct pl_choice *c, int n)
 {
 	double cost = n && !c[0].check ? pl_group_cost(p, open, &c[0].group) : 0;
-	double now, vain, *mass;
+	double now, *mass;
 
 	if (!(p->doubt > 0 || p->look > 0) || cost <= p->dear)
 		return n;
 	mass = mem_array((size_t)p->nlabels + 1, sizeof *mass);
 	now = surest(p, b, mass);
-	vain = in_vain(p, b, &c[0].group);
 	if (p->look > 0)
 		n = behind(p, b, open, &c[0].group, c, n);
 	for (int i = 0; i < n; i++) {
 		double surer = c[i].check && p->look > 0 ? surest_after(p, b, c[i].option, mass) - now : 0;
 
-		c[i].charge = p->doubt * cost * vain - p->look * cost * fmax(0, surer);
+		c[i].charge = p->doubt * cost * (1 - now) - p->look * cost * fmax(0, surer);
 		if (surer > SURER_LEAST)
 			c[i].value = fmin(c[i].value, as_if_ignored(p, b, open, c[i].option, &c[0]));
 	}

@@ -40,7 +40,7 @@ static int promising_checks(struct pl_problem *p, const struct pl_belief *b, uin
 	int n = 0;
 
 	for (int i = 0; i < p->nchecks; i++) {
-		double bits = pl_information(p, b, i);
+		double bits = p->check[i].asked ? 0 : pl_information(p, b, i);
 
 		if (bits > 1e-4)
 			c[n++] = (struct candidate){ bits / (pl_check_cost(p, open, i) + 2), i };
@@ -90,6 +90,15 @@ static int promising_groups(struct pl_problem *p, const struct pl_belief *b, uin
 	return total;
 }
 
+/* What has been asked is not asked again behind it, at none of its places, as in the job: without this a
+ * check that errs now and then looks as good as an unerring one, asked three times. */
+static void mark_asked(struct pl_problem *p, int option, bool asked)
+{
+	for (int i = 0; i < p->nchecks; i++)
+		if (p->check[i].check == p->check[option].check)
+			p->check[i].asked = asked;
+}
+
 double pl_check_value(struct pl_problem *p, const struct pl_belief *b, uint64_t open, int check,
 		      int depth, double limit)
 {
@@ -97,12 +106,14 @@ double pl_check_value(struct pl_problem *p, const struct pl_belief *b, uint64_t 
 	uint64_t then = pl_after_check(p, open, check);
 	struct pl_belief after = { 0 };
 
+	mark_asked(p, check, true);
 	for (int o = 0; o < p->check[check].ncells && value < limit; o++) {
 		double share = pl_belief_cell(p, b, check, o, &after);
 
 		if (share > 1e-9)
 			value += share * pl_value(p, &after, then, depth - 1);
 	}
+	mark_asked(p, check, false);
 	pl_belief_free(&after);
 	return value;
 }

@@ -4,7 +4,7 @@
 #include <string.h>
 
 #define SETS_MAX 320          /* fault sets planned over: the heaviest */
-#define DOUBT 1               /* minutes a minute of a dear repair done in vain */
+#define DOUBT 1.5             /* minutes a minute of a dear repair begun on a wrong suspect */
 #define LOOK 4                /* minutes a minute of it that a look may cost if it settles it */
 #define DEAR 60               /* minutes from which a repair is dear */
 #define PLACE_MASS .003       /* a remedy at one place is an option above this */

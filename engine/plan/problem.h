@@ -26,6 +26,7 @@ struct pl_check_option {
 	int access;
 	bool engine;            /* what cannot run must be closed first */
 	int ncells;
+	bool asked;             /* on the way that is being looked along */
 	double *rows; int rows_cap;  /* [nsets][ncells + 1], NAN first while not asked */
 };
 
@@ -51,8 +52,8 @@ struct pl_problem {
 	int width, depth;                           /* of the look-ahead behind the first step */
 	int first_width;                            /* checks weighed as the first step */
 	double minutes_per_bit;                     /* for pl_hope(); 0: not used */
-	/* A repair of more than `dear` minutes done in vain: charged at `doubt` minutes a minute of it, a look
-	 * that makes the first suspect surer credited at `look`; 0: neither.  Faults with the same label are one
+	/* A repair of more than `dear` minutes on a wrong suspect: charged at `doubt` minutes a minute of it, a
+	 * look that makes the first suspect surer credited at `look`; 0: neither.  Faults with the same label are one
 	 * suspect. */
 	double doubt, look, dear;
 	int nlabels; const int *label;              /* [nfaults] */
@@ -124,8 +125,8 @@ double pl_check_value(struct pl_problem *p, const struct pl_belief *b, uint64_t 
 		      int depth, double limit);
 #define PL_LOOK_BEFORE 6     /* checks pl_look_before() may add */
 /* Of c[0..n), sorted: where a dear repair is next, adds the checks behind its access states, charges all
- * with the chance that the repair is in vain, and credits every check that adds to the chance of the first
- * suspect with that, valued no dearer than asking and repairing whatever it says.
+ * with the chance that the first suspect is not there, and credits every check that adds to the chance of
+ * the first suspect with that, valued no dearer than asking and repairing whatever it says.
  * Returns n and what was added; not sorted. */
 int pl_look_before(struct pl_problem *p, const struct pl_belief *b, uint64_t open,
 		   struct pl_choice *c, int n);
