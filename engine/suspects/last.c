@@ -326,7 +326,7 @@ static void below_child(struct level *v, int child)
 	find_alone(v, child);
 	take_out(s);
 	sum = weigh_lumps(v, unit, &cleared);
-	if (v->below > s->kept_least)
+	if (!(v->below <= s->kept_least)) /* where nothing is known of it, it is no number */
 		keep_lumps(v, child, unit);
 	put_back(s);
 	s->out->by_number[now > 3 ? 3 : now] += cleared;
