@@ -15,6 +15,7 @@ struct planning {
 	const struct pl_belief *b;
 	double *mass;               /* per fault: share of the weight of the sets it is in */
 	double *stays;              /* per fault: chance it is still there */
+	uint64_t *stale;            /* remedies whose gain has changed, a bit each */
 	struct ranked *ranked; int nranked;
 };
 
@@ -36,22 +37,30 @@ static void sort_ranked(struct ranked *r, int n)
 	}
 }
 
+static double gain_of(const struct planning *k, const struct pl_remedy_option *o)
+{
+	double sum = 0;
+
+	for (int c = 0; c < o->nclears; c++)
+		sum += k->mass[o->clears[c].fault] * k->stays[o->clears[c].fault] * o->clears[c].p;
+	return sum;
+}
+
 static void rank_remedies(struct planning *k)
 {
 	int n = 0;
 
 	for (int i = 0; i < k->nranked; i++) {
 		struct ranked *r = &k->ranked[i];
-		const struct pl_remedy_option *o = &k->p->remedy[r->remedy];
 
-		r->gain = 0;
-		for (int c = 0; c < o->nclears; c++)
-			r->gain += k->mass[o->clears[c].fault] * k->stays[o->clears[c].fault] *
-				   o->clears[c].p;
-		r->ratio = r->gain / o->cost;
+		if (k->stale[r->remedy / 64] >> r->remedy % 64 & 1) {
+			r->gain = gain_of(k, &k->p->remedy[r->remedy]);
+			r->ratio = r->gain / k->p->remedy[r->remedy].cost;
+		}
 		if (r->gain > 1e-7)
 			k->ranked[n++] = *r; /* what gains nothing now never will */
 	}
+	memset(k->stale, 0, sizeof *k->stale * (size_t)k->p->remedy_words);
 	k->nranked = n;
 	sort_ranked(k->ranked, n);
 }
@@ -97,10 +106,13 @@ static void all_groups(const struct planning *k, uint64_t open, struct pl_group 
 		const struct pl_remedy_option *o = &p->remedy[k->ranked[i].remedy];
 
 		seen |= (uint64_t)1 << o->access;
-		for (int a = o->access; a < p->naccesses; a++)
-			if (a == o->access || (o->access && (p->access[a].path >> o->access & 1)))
-				if (a == 0 ? at[0].n == 0 : true)
-					offer(&at[a], &k->ranked[i], o->cost, again[a]);
+		if (o->access == 0 && at[0].n)
+			continue;
+		for (uint64_t left = p->behind[o->access]; left; left &= left - 1) {
+			int a = __builtin_ctzll(left);
+
+			offer(&at[a], &k->ranked[i], o->cost, again[a]);
+		}
 	}
 	for (int a = 0; a < p->naccesses; a++)
 		if (!(seen >> a & 1))
@@ -155,6 +167,8 @@ static void do_remedy(struct planning *k, int remedy)
 
 	for (int c = 0; c < o->nclears; c++)
 		k->stays[o->clears[c].fault] *= 1 - o->clears[c].p;
+	for (int w = 0; w < k->p->remedy_words; w++)
+		k->stale[w] |= k->p->touches[remedy * k->p->remedy_words + w];
 }
 
 struct so_far { double left, spent, best; bool better; };
@@ -182,10 +196,39 @@ static void do_group(struct planning *k, const struct pl_group *g, uint64_t *ope
 	}
 }
 
+static bool touch(const struct pl_remedy_option *a, const struct pl_remedy_option *b)
+{
+	for (int i = 0; i < a->nclears; i++)
+		for (int j = 0; j < b->nclears; j++)
+			if (a->clears[i].fault == b->clears[j].fault)
+				return true;
+	return false;
+}
+
+static void know_remedies(struct pl_problem *p)
+{
+	int words = p->remedy_words = p->nremedies / 64 + 1;
+
+	p->touches = arena_array(p->arena, (size_t)(p->nremedies * words) + 1, sizeof *p->touches);
+	p->behind = arena_array(p->arena, (size_t)p->naccesses + 1, sizeof *p->behind);
+	for (int a = 0; a < p->nremedies; a++)
+		for (int b = 0; b < p->nremedies; b++)
+			if (touch(&p->remedy[a], &p->remedy[b]))
+				p->touches[a * words + b / 64] |= (uint64_t)1 << b % 64;
+	for (int a = 0; a < p->naccesses; a++)
+		for (int b = a; b < p->naccesses; b++)
+			if (b == a || (a && (p->access[b].path >> a & 1)))
+				p->behind[a] |= (uint64_t)1 << b;
+}
+
 static void prepare(struct planning *k, struct pl_problem *p, const struct pl_belief *b)
 {
 	size_t n = (size_t)p->nfaults + 1;
 
+	if (!p->touches)
+		know_remedies(p);
+	k->stale = mem_array((size_t)p->remedy_words, sizeof *k->stale);
+	memset(k->stale, 0xff, sizeof *k->stale * (size_t)p->remedy_words);
 	k->p = p;
 	k->b = b;
 	k->mass = mem_array(2 * n, sizeof(double));
@@ -197,6 +240,7 @@ static void prepare(struct planning *k, struct pl_problem *p, const struct pl_be
 
 static void put_away(struct planning *k)
 {
+	mem_free(k->stale);
 	mem_free(k->ranked);
 	mem_free(k->mass);
 }

@@ -58,6 +58,9 @@ struct pl_problem {
 	double doubt, look, dear;
 	int nlabels; const int *label;              /* [nfaults] */
 	int *cure;                                  /* [nfaults] cheapest remedy option; pl_prepare() */
+	/* Made by the first base plan: per remedy those that clear a fault it clears, a bit each; per access
+	 * state itself and those behind it. */
+	int remedy_words; uint64_t *touches, *behind;
 	struct arena *arena;
 };
 
