@@ -5,7 +5,7 @@ root=${HALFSPLIT_ROOT:-.}
 own=$(mktemp -d) || exit 1
 trap 'rm -rf "$own"' EXIT
 cd "$root" || exit 1
-failed=0 builds=0 first= under=
+failed=0 builds=0 first='' under=''
 
 printf '%s\n' four drip-at-rest all refitted none plan 'do where-wet' 'bowl-joint 2' plan stop >"$own/job"
 
