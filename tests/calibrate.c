@@ -222,9 +222,30 @@ static void weigh_and_enter(struct simulation *s, struct calibration *c)
 	su_free(now);
 }
 
+static void add_job(struct calibration *c, const struct calibration *before)
+{
+	for (int i = 0; i < 10; i++) {
+		double n = (double)(c->n[i] - before->n[i]);
+		double d = (c->was[i] - before->was[i]) - (c->said[i] - before->said[i]);
+
+		c->dd[i] += d * d;
+		c->dn[i] += d * n;
+		c->nn[i] += n * n;
+	}
+}
+
+/* Of a ratio of two sums over jobs, in points. */
+static double standard_error(const struct calibration *c, int i)
+{
+	double n = (double)c->n[i], r = n > 0 ? (c->was[i] - c->said[i]) / n : 0;
+
+	return n > 0 ? 100 * sqrt(fmax(0, c->dd[i] - 2 * r * c->dn[i] + r * r * c->nn[i])) / n : 0;
+}
+
 void simulate_job(struct simulation *s, struct rng *r, int answers, double noise, long wanted,
 		  struct calibration *c)
 {
+	const struct calibration before = *c;
 	struct su_suspects *guess;
 
 	s->rng = r;
@@ -242,6 +263,7 @@ void simulate_job(struct simulation *s, struct rng *r, int answers, double noise
 			weigh_and_enter(s, c);
 	}
 	su_free(guess);
+	add_job(c, &before);
 }
 
 #define KNOWLEDGE_MOST 20000
@@ -294,9 +316,10 @@ void calibration_print(const struct calibration *c, const char *name)
 	for (int d = 0; d < 10; d++) {
 		double n = (double)c->n[d];
 
-		printf("# %s %2d-%3d %%: %6ld entries, said %5.2f %%, was %5.2f %%, %4.2f points apart\n", name,
-		       10 * d, 10 * d + 10, c->n[d], c->n[d] ? 100 * c->said[d] / n : 0,
-		       c->n[d] ? 100 * c->was[d] / n : 0, points(c, d));
+		printf("# %s %2d-%3d %%: %6ld entries, said %5.2f %%, was %5.2f %%, %4.2f points apart "
+		       "(standard error of jobs %.2f)\n", name, 10 * d, 10 * d + 10, c->n[d],
+		       c->n[d] ? 100 * c->said[d] / n : 0, c->n[d] ? 100 * c->was[d] / n : 0, points(c, d),
+		       standard_error(c, d));
 	}
 }
 

@@ -4,7 +4,9 @@
 
 #include "random_knowledge.h"
 
-struct calibration { long n[10]; double said[10], was[10]; };  /* by decile of what was said */
+/* By decile of what was said.  Entries of one job hang together, so the standard error is of jobs: sums over
+ * jobs of d d, d n and n n, with d = was - said and n entries of the job. */
+struct calibration { long n[10]; double said[10], was[10], dd[10], dn[10], nn[10]; };
 
 /* Jobs on one knowledge: with a complaint the fault sets are those that give it. */
 struct simulation;
