@@ -380,11 +380,11 @@ static double still_queued(const struct search *s)
 }
 
 /* The first bounds may be a million times what is left at the end: what was taken away from such a sum
- * leaves its rounding behind, so it is counted anew each time it has halved. */
+ * leaves its rounding behind, so it is counted anew each time it has shrunk a thousandfold. */
 static void count_pending(struct search *s)
 {
 	s->counted = fmax(s->counted, s->pending);
-	if (s->pending > s->counted / 2)
+	if (s->pending > s->counted / 1000)
 		return;
 	s->pending = s->counted = still_queued(s);
 }
