@@ -52,3 +52,12 @@ struct rd_setup fixture_setup(enum rd_unit unit)
 	s.unit = unit;
 	return s;
 }
+
+void fixture_event(struct job *j, enum job_kind kind, const char *a, const char *b, const char *c)
+{
+	struct job_event e = { .kind = kind, .field = { a, b, c } };
+	struct hs_err err = { 0 };
+
+	if (job_add(j, &e, &err) < 0)
+		fail_msg("%s", err.text);
+}

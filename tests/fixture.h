@@ -2,7 +2,7 @@
 #ifndef TESTS_FIXTURE_H
 #define TESTS_FIXTURE_H
 
-#include "knowledge/knowledge.h"
+#include "job/job.h"
 
 /* Loads trees named below the root of the project; NULL with the reason on standard error. */
 struct kn_knowledge *fixture_trees(const char *below_root, const char *machine);
@@ -10,6 +10,9 @@ struct kn_knowledge *fixture_trees(const char *below_root, const char *machine);
 /* A fresh folder, in memory where there is such a place; 0 or -1.  Removed with all that is in it. */
 int fixture_folder(char dir[64]);
 int fixture_remove(const char *dir);
+
+/* Adds an event that must be accepted; fields that its kind does not have: NULL. */
+void fixture_event(struct job *j, enum job_kind kind, const char *a, const char *b, const char *c);
 
 /* A reading in this unit, nothing else known. */
 struct rd_setup fixture_setup(enum rd_unit unit);

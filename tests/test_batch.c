@@ -26,21 +26,12 @@ static int tear_down(void **state)
 	return 0;
 }
 
-static void add(struct job *j, enum job_kind kind, const char *a, const char *b, const char *c)
-{
-	struct job_event e = { .kind = kind, .field = { a, b, c } };
-	struct hs_err err = { 0 };
-
-	if (job_add(j, &e, &err) < 0)
-		fail_msg("%s", err.text);
-}
-
 static struct job *complained(const char *symptom)
 {
 	struct job *j = job_new(kn);
 
-	add(j, JOB_BEGAN, kn->machine, kn->digest, "complaint");
-	add(j, JOB_COMPLAINED, symptom, NULL, NULL);
+	fixture_event(j, JOB_BEGAN, kn->machine, kn->digest, "complaint");
+	fixture_event(j, JOB_COMPLAINED, symptom, NULL, NULL);
 	return j;
 }
 
@@ -68,15 +59,15 @@ static void test_answers_make_a_check_done_when_whole(void **state)
 
 	(void)state;
 	stands(j, "seat-hold", JOB_BATCH_TO_DO);
-	add(j, JOB_ANSWERED, "seat-hold", "2", "0.5");
+	fixture_event(j, JOB_ANSWERED, "seat-hold", "2", "0.5");
 	stands(j, "seat-hold", JOB_BATCH_SOME);
 	assert_int_equal(view(j)->places_said[kn_check_by_id(kn, "seat-hold")], 1 << 1);
-	add(j, JOB_ANSWERED, "seat-hold", "", "0.5 0.4 0.5 0.6");
+	fixture_event(j, JOB_ANSWERED, "seat-hold", "", "0.5 0.4 0.5 0.6");
 	stands(j, "seat-hold", JOB_BATCH_DONE);
 	stands(j, "bowl-deposits", JOB_BATCH_TO_DO);
-	add(j, JOB_ANSWERED, "bowl-deposits", "", "varnish");
+	fixture_event(j, JOB_ANSWERED, "bowl-deposits", "", "varnish");
 	stands(j, "bowl-deposits", JOB_BATCH_DONE);
-	add(j, JOB_SKIPPED, "float-drop", "", "dont-know");
+	fixture_event(j, JOB_SKIPPED, "float-drop", "", "dont-know");
 	stands(j, "float-drop", JOB_BATCH_LEFT_OUT);
 	job_close(j);
 }
@@ -86,11 +77,11 @@ static void test_work_takes_a_look_away_or_asks_for_it_again(void **state)
 	struct job *j = complained("will-not-idle");
 
 	(void)state;
-	add(j, JOB_ANSWERED, "seat-hold", "", "0.5 0.4 9 0.6");
-	add(j, JOB_REPAIRED, "renew-float-needle", "3", NULL);
+	fixture_event(j, JOB_ANSWERED, "seat-hold", "", "0.5 0.4 9 0.6");
+	fixture_event(j, JOB_REPAIRED, "renew-float-needle", "3", NULL);
 	stands(j, "seat-hold", JOB_BATCH_AGAIN);
 	stands(j, "bowl-deposits", JOB_BATCH_TO_DO);
-	add(j, JOB_REPAIRED, "clean-all-pilot-jets", "", NULL);
+	fixture_event(j, JOB_REPAIRED, "clean-all-pilot-jets", "", NULL);
 	stands(j, "bowl-deposits", JOB_BATCH_GONE);
 	job_close(j);
 }
@@ -101,12 +92,12 @@ static void test_what_is_wanting_keeps_it_back_but_not_an_answer(void **state)
 
 	(void)state;
 	stands(j, "needle-tip", JOB_BATCH_TO_DO);
-	add(j, JOB_ANSWERED, "mixture-screw-tip", "", "ok");
-	add(j, JOB_TOLD, "tool:multimeter", "yes", NULL);
+	fixture_event(j, JOB_ANSWERED, "mixture-screw-tip", "", "ok");
+	fixture_event(j, JOB_TOLD, "tool:multimeter", "yes", NULL);
 	stands(j, "needle-tip", JOB_BATCH_NO_TOOL);
 	stands(j, "mixture-screw-tip", JOB_BATCH_DONE);
 	stands(j, "battery-rest", JOB_BATCH_TO_DO);
-	add(j, JOB_TOLD, "circumstance:battery-rested", "no", NULL);
+	fixture_event(j, JOB_TOLD, "circumstance:battery-rested", "no", NULL);
 	stands(j, "battery-rest", JOB_BATCH_NOT_NOW);
 	job_close(j);
 }
@@ -130,7 +121,7 @@ static void test_bits_are_of_what_tells_and_can_be_done(void **state)
 	(void)state;
 	assert_true(bits_of(j, "passage-spray") >= PL_BITS_LEAST);
 	assert_true(bits_of(j, "quiescent-current") < PL_BITS_LEAST);
-	add(j, JOB_ANSWERED, "passage-spray", "", "ok");
+	fixture_event(j, JOB_ANSWERED, "passage-spray", "", "ok");
 	assert_true(bits_of(j, "passage-spray") <= 0);
 	assert_true(bits_of(wet, "seat-hold") >= PL_BITS_LEAST);
 	assert_true(bits_of(wet, "spark") <= 0);        /* loose fuel keeps it back */

@@ -31,21 +31,13 @@ static int tear_down(void **state)
 	return 0;
 }
 
-static void add(struct job *j, enum job_kind kind, const char *a, const char *b, const char *c)
-{
-	struct job_event e = { .kind = kind, .field = { a, b, c } };
-	struct hs_err err = { 0 };
-
-	assert_int_equal(job_add(j, &e, &err), 0);
-}
-
 static struct job *begun(void)
 {
 	struct job *j = job_new(kn);
 
-	add(j, JOB_BEGAN, kn->machine, kn->digest, "bench");
-	add(j, JOB_TOLD, "circumstance:heater-cold", "yes", NULL);
-	add(j, JOB_ACCESS, JOB_BENCH, "open", NULL);
+	fixture_event(j, JOB_BEGAN, kn->machine, kn->digest, "bench");
+	fixture_event(j, JOB_TOLD, "circumstance:heater-cold", "yes", NULL);
+	fixture_event(j, JOB_ACCESS, JOB_BENCH, "open", NULL);
 	return j;
 }
 
@@ -94,7 +86,7 @@ static void test_run_without_tools_has_only_what_needs_none(void **state)
 	int *list, n;
 
 	(void)state;
-	add(j, JOB_TOLD, "tool:multimeter", "no", NULL);
+	fixture_event(j, JOB_TOLD, "tool:multimeter", "no", NULL);
 	n = job_bench_checks(j, &list, &err);
 	assert_true(n > 5);
 	for (int i = 0; i < n; i++)
@@ -179,7 +171,7 @@ static void test_edge_is_measured_again(void **state)
 	struct text t = { 0 };
 
 	(void)state;
-	add(j, JOB_ANSWERED, "float-height", "", "14.6 15.12");
+	fixture_event(j, JOB_ANSWERED, "float-height", "", "14.6 15.12");
 	assert_int_equal(report_bench(j, &t, &err), 0);
 	assert_non_null(strstr(text_str(&t), "To measure again (1):\n  Float height at both lobes: 2 15.1"));
 	assert_null(strstr(text_str(&t), "Failed"));

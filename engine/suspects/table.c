@@ -54,6 +54,7 @@ struct su_table {
 };
 
 #define SU_SET_KEY 16
+#define EXPLICIT_MOST .97              /* of the cells with votes together; the rest keeps what is left */
 #define QUICK_BITS 11
 #define QUICK ((size_t)1 << QUICK_BITS)
 #define POWERS 1024                    /* remembered powers: the same few values come again and again */
@@ -560,7 +561,7 @@ static void row_of_votes(const struct su_table *t, const code *key, double *row)
 {
 	for (int i = 0; i < t->cells.n; i++)
 		row[i] = t->value[i][key[i]];
-	su_cells_finish(&t->cells, row, .97);
+	su_cells_finish(&t->cells, row, EXPLICIT_MOST);
 }
 
 static void make_row(struct su_table *t, int state, double *row)
@@ -585,7 +586,7 @@ static void make_row(struct su_table *t, int state, double *row)
 		su_cells_finish(&t->cells, row, 1);
 	} else {
 		strongest(t, set + 1, set[0], row);
-		su_cells_finish(&t->cells, row, .97);
+		su_cells_finish(&t->cells, row, EXPLICIT_MOST);
 	}
 }
 
@@ -725,11 +726,11 @@ static double votes_bound(struct su_table *t, int state, const struct su_evidenc
 		sum_least += least[i];
 	}
 	for (int i = 0; i < s->n; i++)
-		if (i != s->rest && sum_most > .97)
-			least[i] *= .97 / sum_most;
+		if (i != s->rest && sum_most > EXPLICIT_MOST)
+			least[i] *= EXPLICIT_MOST / sum_most;
 	if (s->rest != KN_NONE) {
-		most[s->rest] = 1 - fmin(sum_least, .97);
-		least[s->rest] = 1 - fmin(sum_most, .97);
+		most[s->rest] = 1 - fmin(sum_least, EXPLICIT_MOST);
+		least[s->rest] = 1 - fmin(sum_most, EXPLICIT_MOST);
 	}
 	for (int i = 0; i < s->n; i++) {
 		most[i] = s->floor + (1 - s->floor * s->n) * most[i];
@@ -753,8 +754,7 @@ double su_table_bound(struct su_table *t, int state, const struct su_evidence *e
 
 /* ---- how much one more class can raise a likelihood (docs/method.md 4) ------------------------------ */
 
-/* The explicit values a class can take away from all cells together, and how much the scale that keeps
- * them at .97 can rise by it. */
+/* The explicit values a class can take away from all cells together. */
 static double most_taken(const struct su_table *t, int class_no)
 {
 	const code *vote = t->class_code + (size_t)class_no * (size_t)t->cells.n;
@@ -777,10 +777,10 @@ static double rise_by_votes(const struct su_table *t, int class_no, int cell)
 	double taken = most_taken(t, class_no), up = 1;
 
 	if (cell == t->cells.rest)
-		return finished(t, .03 + taken) / finished(t, .03);
+		return finished(t, 1 - EXPLICIT_MOST + taken) / finished(t, 1 - EXPLICIT_MOST);
 	if (vote && vote >= t->first_high[cell])
 		up = finished(t, t->value[cell][vote]) / finished(t, t->least[cell]);
-	return fmax(1, up) * (1 + taken / .97);
+	return fmax(1, up) * (1 + taken / EXPLICIT_MOST);
 }
 
 static double rise_by_noisy_or(const struct su_table *t, int class_no, int cell)

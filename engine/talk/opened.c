@@ -125,16 +125,14 @@ static const char *how_it_stands(const struct listing *l, int check, struct text
 
 /* ---- settings ------------------------------------------------------------------------------------ */
 
-static void name_unasked(struct text *out, const struct listing *l, const int *records, int n)
+/* Each once: named[] is by setting. */
+static void name_unasked(struct text *out, const struct listing *l, const int *records, int n, bool *named)
 {
-	const struct kn_knowledge *kn = l->v->kn;
-
-	for (int i = 0; i < n; i++) {
-		const char *title = kn->settings[records[i]].title;
-
-		if (!settings_asked(l->v, records[i], KN_NONE) && !strstr(text_str(out), title))
-			text_addf(out, "%s%s", out->len ? "; " : "", title);
-	}
+	for (int i = 0; i < n; i++)
+		if (!named[records[i]] && !settings_asked(l->v, records[i], KN_NONE)) {
+			named[records[i]] = true;
+			text_addf(out, "%s%s", out->len ? "; " : "", l->v->kn->settings[records[i]].title);
+		}
 }
 
 /* What the rest of its list would disturb before anybody has noted it. */
@@ -142,33 +140,37 @@ static void say_to_note(const struct listing *l, int state)
 {
 	const struct kn_knowledge *kn = l->v->kn;
 	const struct kn_access *a = &kn->accesses[state];
+	bool *named = mem_array((size_t)kn->nsettings + 1, sizeof *named);
 	struct text names = {0};
 
 	for (int i = 0; i < a->nbatch; i++) {
 		const struct kn_check *c = &kn->checks[a->batch[i]];
 
 		if (c->offered && !l->v->done[a->batch[i]])
-			name_unasked(&names, l, c->records, c->nrecords);
+			name_unasked(&names, l, c->records, c->nrecords, named);
 	}
 	if (names.len)
 		out_say(&l->t->out, 2, 4, "To be noted before a check of these disturbs it: %s.",
 			text_str(&names));
 	text_free(&names);
+	mem_free(named);
 }
 
 /* Opening it has disturbed these already: what can still be seen of them is all there is. */
 static void say_not_noted(const struct listing *l)
 {
 	const struct kn_knowledge *kn = l->v->kn;
+	bool *named = mem_array((size_t)kn->nsettings + 1, sizeof *named);
 	struct text names = {0};
 
 	for (int a = 0; a < kn->naccesses; a++)
 		if (is_open(l, a))
-			name_unasked(&names, l, kn->accesses[a].records, kn->accesses[a].nrecords);
+			name_unasked(&names, l, kn->accesses[a].records, kn->accesses[a].nrecords, named);
 	if (names.len)
 		out_say(&l->t->out, 0, 2, "Disturbed by opening, and not noted: %s. `note` keeps what can "
 			"still be seen of it.", text_str(&names));
 	text_free(&names);
+	mem_free(named);
 }
 
 /* ---- one state ------------------------------------------------------------------------------------- */
@@ -182,7 +184,7 @@ static void list_state(const struct listing *l, int state)
 		out_say(&l->t->out, 0, 2, "Nothing in particular is cheap with this: %s.", a->title);
 		return;
 	}
-	out_say(&l->t->out, 0, 2, "Before this is closed (worth it: it tells something of the suspects): %s",
+	out_say(&l->t->out, 0, 2, "Cheap before closing %s; \"worth it\" tells something of the suspects:",
 		a->title);
 	for (int i = 0; i < a->nbatch; i++) {
 		const struct kn_check *c = &l->v->kn->checks[a->batch[i]];
