@@ -119,7 +119,7 @@ printf '%s\n' four will-not-idle 'all but lens' none 'it-runs, battery-charged' 
 	'closed bowls-off' opened stop |
 	"$program" --job-dir "$own/batch" >"$own/batch.out" 2>&1
 listed() {
-	sed -n '/^Cheap before closing/,/^Disturbed/p' "$own/batch.out" |
+	sed -n '/^Cheap with/,/^Disturbed/p' "$own/batch.out" |
 		sed -n "s/^  \([a-z][a-z ]*[a-z]\)  *[A-Z].*\[$1\].*/\1/p"
 }
 holds "nothing open is said so" grep -q '^Nothing is open' "$own/batch.out"

@@ -184,7 +184,7 @@ static void list_state(const struct listing *l, int state)
 		out_say(&l->t->out, 0, 2, "Nothing in particular is cheap with this: %s.", a->title);
 		return;
 	}
-	out_say(&l->t->out, 0, 2, "Cheap before closing %s; \"worth it\" tells something of the suspects:",
+	out_say(&l->t->out, 0, 2, "Cheap with %s (\"worth it\": tells something of the suspects):",
 		a->title);
 	for (int i = 0; i < a->nbatch; i++) {
 		const struct kn_check *c = &l->v->kn->checks[a->batch[i]];
