@@ -9,7 +9,7 @@
 #include "suspects/tables.h"
 
 #define ANSWERS_MAX 32
-#define CANDIDATES 12         /* checks considered for the next answer */
+#define CANDIDATES 40         /* checks considered for the next answer */
 #define BELIEVED 150          /* sets they are judged by */
 
 static const struct su_settings rough = { .2, 3000, 256 };
@@ -26,6 +26,7 @@ struct simulation {
 	int ntruth, truth[SU_SET_MAX];
 	struct su_evidence e[ANSWERS_MAX + 1];
 	struct su_case the_case;
+	bool entered[10];     /* deciles this job has given an entry */
 };
 
 struct simulation *simulation_new(const struct kn_knowledge *kn, bool complaints,
@@ -161,6 +162,7 @@ static void begin(struct simulation *s)
 	int yes;
 
 	memset(s->asked, 0, (size_t)s->kn->nchecks);
+	memset(s->entered, 0, sizeof s->entered);
 	s->the_case.nevidence = 0;
 	s->ntruth = draw_faults(s->draw, s->rng, s->truth);
 	if (symptom == KN_NONE)
@@ -180,72 +182,57 @@ static void begin(struct simulation *s)
 
 static int decile_of(double p) { return (int)fmin(9, p * 10); }
 
-static bool is_wanted(const struct simulation *s, const struct su_suspects *guess, long wanted,
-		      const struct calibration *c)
+static bool wants(const struct simulation *s, int decile, long wanted, const struct calibration *c)
+{
+	return !s->entered[decile] && c->n[decile] < wanted;
+}
+
+static bool any_wanted(const struct simulation *s, const double *said, long wanted,
+		       const struct calibration *c)
 {
 	for (int m = 0; m < s->kn->nmodes; m++)
-		if (c->n[decile_of(guess->mode_now[m])] < wanted)
+		if (wants(s, decile_of(said[m]), wanted, c))
 			return true;
 	return false;
 }
 
-static void enter(struct simulation *s, const struct su_suspects *now, struct calibration *c)
+static void enter(struct simulation *s, const double *said, long wanted, struct calibration *c)
 {
 	int in[10] = { 0 }, decile = KN_NONE, at;
 
 	for (int m = 0; m < s->kn->nmodes; m++)
-		in[decile_of(now->mode_now[m])]++;
+		in[decile_of(said[m])]++;
 	for (int d = 0; d < 10; d++)
-		if (in[d] && (decile == KN_NONE || c->n[d] < c->n[decile]))
+		if (in[d] && wants(s, d, wanted, c) && (decile == KN_NONE || c->n[d] < c->n[decile]))
 			decile = d;
-	at = rng_below(s->rng, in[decile]);
-	for (int m = 0; m < s->kn->nmodes; m++) {
+	at = decile == KN_NONE ? 0 : rng_below(s->rng, in[decile]);
+	for (int m = 0; m < s->kn->nmodes && decile != KN_NONE; m++) {
 		bool there = false;
 
-		if (decile_of(now->mode_now[m]) != decile || at-- > 0)
+		if (decile_of(said[m]) != decile || at-- > 0)
 			continue;
 		for (int i = 0; i < s->ntruth; i++)
 			there = there || s->kn->faults[s->truth[i]].mode == m;
 		c->n[decile]++;
-		c->said[decile] += now->mode_now[m];
+		c->said[decile] += said[m];
 		c->was[decile] += there;
+		s->entered[decile] = true;
 		return;
 	}
 }
 
-static void weigh_and_enter(struct simulation *s, struct calibration *c)
+static void weigh_and_enter(struct simulation *s, long wanted, struct calibration *c)
 {
 	struct su_suspects *now = su_weigh(s->kn, &s->the_case, &s->settings, NULL);
 
 	if (now)
-		enter(s, now, c);
+		enter(s, now->mode_now, wanted, c);
 	su_free(now);
-}
-
-static void add_job(struct calibration *c, const struct calibration *before)
-{
-	for (int i = 0; i < 10; i++) {
-		double n = (double)(c->n[i] - before->n[i]);
-		double d = (c->was[i] - before->was[i]) - (c->said[i] - before->said[i]);
-
-		c->dd[i] += d * d;
-		c->dn[i] += d * n;
-		c->nn[i] += n * n;
-	}
-}
-
-/* Of a ratio of two sums over jobs, in points. */
-static double standard_error(const struct calibration *c, int i)
-{
-	double n = (double)c->n[i], r = n > 0 ? (c->was[i] - c->said[i]) / n : 0;
-
-	return n > 0 ? 100 * sqrt(fmax(0, c->dd[i] - 2 * r * c->dn[i] + r * r * c->nn[i])) / n : 0;
 }
 
 void simulate_job(struct simulation *s, struct rng *r, int answers, double noise, long wanted,
 		  struct calibration *c)
 {
-	const struct calibration before = *c;
 	struct su_suspects *guess;
 
 	s->rng = r;
@@ -259,11 +246,10 @@ void simulate_job(struct simulation *s, struct rng *r, int answers, double noise
 		answer(s, check, noise);
 		su_free(guess);
 		guess = su_weigh(s->kn, &s->the_case, &rough, NULL);
-		if (guess && is_wanted(s, guess, wanted, c))
-			weigh_and_enter(s, c);
+		if (guess && any_wanted(s, guess->mode_now, wanted, c))
+			weigh_and_enter(s, wanted, c);
 	}
 	su_free(guess);
-	add_job(c, &before);
 }
 
 #define KNOWLEDGE_MOST 20000
@@ -297,6 +283,15 @@ long calibration_least(const struct calibration *c)
 	return least;
 }
 
+void calibration_add(struct calibration *sum, const struct calibration *c)
+{
+	for (int d = 0; d < 10; d++) {
+		sum->n[d] += c->n[d];
+		sum->said[d] += c->said[d];
+		sum->was[d] += c->was[d];
+	}
+}
+
 static double points(const struct calibration *c, int d)
 {
 	return c->n[d] ? 100 * fabs(c->said[d] - c->was[d]) / (double)c->n[d] : 100;
@@ -314,12 +309,11 @@ double calibration_worst(const struct calibration *c)
 void calibration_print(const struct calibration *c, const char *name)
 {
 	for (int d = 0; d < 10; d++) {
-		double n = (double)c->n[d];
+		double n = fmax(1, (double)c->n[d]), said = c->said[d] / n;
 
 		printf("# %s %2d-%3d %%: %6ld entries, said %5.2f %%, was %5.2f %%, %4.2f points apart "
-		       "(standard error of jobs %.2f)\n", name, 10 * d, 10 * d + 10, c->n[d],
-		       c->n[d] ? 100 * c->said[d] / n : 0, c->n[d] ? 100 * c->was[d] / n : 0, points(c, d),
-		       standard_error(c, d));
+		       "(standard error %.2f)\n", name, 10 * d, 10 * d + 10, c->n[d], 100 * said,
+		       100 * c->was[d] / n, points(c, d), 100 * sqrt(said * (1 - said) / n));
 	}
 }
 

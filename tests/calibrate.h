@@ -4,9 +4,8 @@
 
 #include "random_knowledge.h"
 
-/* By decile of what was said.  Entries of one job hang together, so the standard error is of jobs: sums over
- * jobs of d d, d n and n n, with d = was - said and n entries of the job. */
-struct calibration { long n[10]; double said[10], was[10], dd[10], dn[10], nn[10]; };
+/* By decile of what was said. */
+struct calibration { long n[10]; double said[10], was[10]; };
 
 /* Jobs on one knowledge: with a complaint the fault sets are those that give it. */
 struct simulation;
@@ -16,9 +15,10 @@ void simulation_free(struct simulation *s);
 
 /* One job of at most `answers` answers; with probability `noise` one is replaced at random.  The checks
  * are chosen by what a rough weighing expects them to tell, a few at random considered, so that jobs come
- * to an end.  A step counts where the rough weighing has a suspect in a decile with fewer than `wanted`
- * entries: then all is weighed as it should be, and one suspect enters the table, chosen at random in
- * the decile with the fewest entries that has one.  Choices know what was said, never what is true. */
+ * to an end.  What is said of one bike hangs together, so a job gives every decile at most one entry.  A
+ * step counts where the rough weighing has a suspect in a decile that still wants one and has fewer than
+ * `wanted`: then all is weighed as it should be, and one suspect enters the table, chosen at random in the
+ * decile with the fewest entries that has one.  Choices know what was said, never what is true. */
 void simulate_job(struct simulation *s, struct rng *r, int answers, double noise, long wanted,
 		  struct calibration *c);
 
@@ -26,6 +26,7 @@ void simulate_job(struct simulation *s, struct rng *r, int answers, double noise
  * decile has `wanted` entries. */
 void calibrate_small(uint64_t seed, double noise, long wanted, struct calibration *c);
 
+void calibration_add(struct calibration *sum, const struct calibration *c);
 /* The smallest number of entries of a decile; the largest difference in points; the table, a line a
  * decile with `name` in front. */
 long calibration_least(const struct calibration *c);

@@ -21,7 +21,7 @@ struct play {
 	struct su_case c;
 	uint64_t open;
 	int nholds, hold[8];
-	unsigned char *done, *remedy_done;
+	unsigned char *done, *twice, *remedy_done;
 };
 
 /* ---- chance: the same for every rule --------------------------------------------------------- */
@@ -195,28 +195,36 @@ static void holds(struct play *p, int check, int outcome)
 	}
 }
 
-static void add_answer(struct play *p, int check, int place)
+/* What the bike shows is drawn once per check, place and epoch; a slip each time it is had. */
+static void draw_answer(struct play *p, struct su_evidence *e, int times_had)
 {
-	struct su_table *t = su_tables_get(p->tables, check, place);
-	struct su_evidence *e = &p->e[p->c.nevidence++];
-	const struct kn_check *k = &p->kn->checks[check];
-	int state = state_of(t, p->fault, p->nfaults), cell = 0, when = p->c.nrepairs;
+	struct su_table *t = su_tables_get(p->tables, e->check, e->place);
+	int state = state_of(t, p->fault, p->nfaults), cell = 0, slip = e->epoch + 1000 * times_had;
 	double norm = 0, at, row[SU_CELLS_MAX];
 
-	*e = (struct su_evidence){ .check = check, .place = place, .epoch = when,
-		.exponent = k->exponent, .ncells = su_table_ncells(t) };
 	for (int i = 0; i < e->ncells; i++)
 		norm += row[i] = pow(su_table_row(t, state)[i], e->exponent);
-	at = drawn(p->job, ANSWER, check, place, when) * norm;
+	at = drawn(p->job, ANSWER, e->check, e->place, e->epoch) * norm;
 	while (cell < e->ncells - 1 && (at -= row[cell]) > 0)
 		cell++;
-	if (drawn(p->job, WRONG, check, place, when) < p->job->wrong)
-		cell = (int)(drawn(p->job, WRONG_CELL, check, place, when) * e->ncells);
+	if (drawn(p->job, WRONG, e->check, e->place, slip) < p->job->wrong)
+		cell = (int)(drawn(p->job, WRONG_CELL, e->check, e->place, slip) * e->ncells);
+	memset(e->share, 0, sizeof e->share);
 	e->share[cell] = 1;
-	p->done[check] = 1;
-	holds(p, check, su_table_cell_outcome(t, cell));
+	holds(p, e->check, su_table_cell_outcome(t, cell));
 	if (p->trace)
-		fprintf(p->trace, " = %s", k->outcomes[su_table_cell_outcome(t, cell)].id);
+		fprintf(p->trace, " = %s", p->kn->checks[e->check].outcomes[su_table_cell_outcome(t, cell)].id);
+}
+
+static void add_answer(struct play *p, int check, int place)
+{
+	struct su_evidence *e = &p->e[p->c.nevidence++];
+
+	*e = (struct su_evidence){ .check = check, .place = place, .epoch = p->c.nrepairs,
+		.exponent = p->kn->checks[check].exponent,
+		.ncells = su_table_ncells(su_tables_get(p->tables, check, place)) };
+	draw_answer(p, e, 0);
+	p->done[check] = 1;
 }
 
 static void complain(struct play *p)
@@ -428,6 +436,28 @@ static void do_check(struct play *p, struct pl_options *o, int option)
 	add_answer(p, k->check, k->place);
 }
 
+/* Before a dear repair the program asks again for what it rests on: has it anything to ask? */
+static bool once_more(struct play *p, struct pl_options *o, const struct pl_situation *now)
+{
+	double rests;
+	int at = pl_again(now, &rests);
+	struct su_evidence *e = &p->e[at];
+	const struct kn_check *k;
+
+	if (at == KN_NONE)
+		return false;
+	k = &p->kn->checks[e->check];
+	if (p->trace)
+		fprintf(p->trace, "\n  %4.0f %s once more (%.0f dB)", p->out->cost, k->id, rests);
+	p->out->cost += pl_check_work(now, e->check, e->place) + o->problem.handling +
+			pl_open_cost(&o->problem, p->open, k->access);
+	p->open |= o->problem.access[k->access].path;
+	p->out->checks++;
+	p->twice[e->check] = 1;
+	draw_answer(p, e, 1);
+	return true;
+}
+
 /* Returns whether the job is over. */
 static bool do_group(struct play *p, struct pl_options *o, const struct pl_group *g)
 {
@@ -451,7 +481,7 @@ static struct pl_situation situation(const struct play *p, const struct su_suspe
 {
 	return (struct pl_situation){ .suspects = s, .the_case = &p->c, .tools = ~(uint64_t)0,
 		.open = p->open, .nholds = p->nholds, .holds = p->hold, .done = p->done,
-		.remedy_done = p->remedy_done, .rates = pl_rates_default(), .tables = p->tables };
+		.twice = p->twice, .remedy_done = p->remedy_done, .rates = pl_rates_default(), .tables = p->tables };
 }
 
 static void given_up(const struct play *p, const struct su_suspects *s)
@@ -499,15 +529,19 @@ static bool step(struct play *p, const struct su_suspects *s, enum play_rule rul
 	struct pl_situation now = situation(p, s);
 	struct pl_options o;
 	struct pl_choice c;
+	bool dear, again;
 
 	if (!chosen(p, s, rule, &c))
 		return false;
 	pl_options_make(&o, &now);
-	show_step(p, &o, &c);
+	dear = !c.check && minutes_of(p, &o, &now, &c.group) > PLAY_DEAR_MINUTES;
+	again = dear && rule == PLAY_PLANNER && once_more(p, &o, &now);
+	if (!again)
+		show_step(p, &o, &c);
 	if (c.check)
 		do_check(p, &o, c.option);
-	else {
-		if (minutes_of(p, &o, &now, &c.group) > PLAY_DEAR_MINUTES)
+	else if (!again) {
+		if (dear)
 			look_at_ranking(p, s);
 		*over = do_group(p, &o, &c.group);
 	}
@@ -561,6 +595,7 @@ void play_job(const struct kn_knowledge *kn, struct su_tables *tables, const str
 	p->nfaults = job->nfaults;
 	memcpy(p->fault, job->fault, sizeof p->fault);
 	p->done = mem_array((size_t)kn->nchecks + 1, 1);
+	p->twice = mem_array((size_t)kn->nchecks + 1, 1);
 	p->remedy_done = mem_array((size_t)kn->nremedies + 1, 1);
 	p->c.evidence = p->e;
 	p->c.repairs = p->repairs;
@@ -575,6 +610,7 @@ void play_job(const struct kn_knowledge *kn, struct su_tables *tables, const str
 	if (trace)
 		fprintf(trace, "\n  %4.0f %s\n", out->cost, out->cured ? "cured" : "handed over");
 	mem_free(p->done);
+	mem_free(p->twice);
 	mem_free(p->remedy_done);
 	mem_free(p);
 }

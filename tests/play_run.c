@@ -53,12 +53,12 @@ static struct kn_knowledge *load(const char *machine)
 	return kn;
 }
 
-/* PLAY_TRACE=1 shows every step, PLAY_TRACE=dear what went before the wrong dear remedies. */
+/* PLAY_TRACE=all shows every step, PLAY_TRACE=dear what went before the wrong dear remedies. */
 static void trace(const char *text, const struct play_result *r)
 {
 	const char *how = getenv("PLAY_TRACE");
 
-	if (how && (strcmp(how, "dear") != 0 || r->dear > r->right))
+	if (how && (strcmp(how, "all") == 0 || (strcmp(how, "dear") == 0 && r->dear > r->right)))
 		fputs(text, stderr);
 }
 
@@ -175,6 +175,26 @@ static void list_failures(const struct playing *g)
 	}
 }
 
+/* PLAY_TRACE=each: what every job cost by every rule. */
+static void list_jobs(const struct playing *g)
+{
+	const char *how = getenv("PLAY_TRACE");
+
+	for (int i = 0; i < g->n && how && strcmp(how, "each") == 0; i++) {
+		const struct played *d = &g->played[i];
+
+		if (!d->drawn)
+			continue;
+		fprintf(stderr, "%llu %s known %.0f cost", (unsigned long long)d->job.seed,
+			g->kn->checks[d->job.symptom].id, d->by[0].known);
+		for (int rule = 0; rule < g->plan->rules; rule++)
+			fprintf(stderr, " %.0f%s", d->by[rule].cost, d->by[rule].cured ? "" : "-");
+		for (int f = 0; f < d->job.nfaults; f++)
+			fprintf(stderr, " %s", g->kn->modes[g->kn->faults[d->job.fault[f]].mode].ref);
+		fputc('\n', stderr);
+	}
+}
+
 static void show_means(const struct playing *g, const char *machine)
 {
 	static const char *const names[] = { "advice", "baseline", "one step" };
@@ -219,6 +239,7 @@ static int play(const char *machine, const struct play_plan *plan, bool by_mode,
 		*out = figures(&g);
 		show_means(&g, machine);
 		list_failures(&g);
+		list_jobs(&g);
 		fflush(stdout);
 	}
 	if (g.played != MAP_FAILED)

@@ -121,6 +121,8 @@ struct job_view {
 	uint32_t circumstances, circumstances_known;
 	int nholds; int holds[16];
 	unsigned char *done;                    /* [nchecks] */
+	unsigned char *twice;                   /* [nchecks] answered more than once at one place, left out, or
+						 * what it looks at is gone */
 	unsigned char *answered;                /* [nchecks] 0: not yet; 1: at some of its places; 2: whole */
 	uint32_t *places_said;                  /* [nchecks] of those, the places of its last answers: bit set */
 	unsigned char *remedy_done, *remedy_declined; /* [nremedies] */

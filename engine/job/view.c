@@ -622,6 +622,12 @@ static bool worth_repeating(struct making *m, int check)
 	return false;
 }
 
+/* Both were valid when they were given. */
+static bool had_again(const struct job_finding *before, const struct job_finding *f)
+{
+	return before->check == f->check && before->place == f->place && before->nevidence && f->nevidence;
+}
+
 static void mark_done(struct making *m)
 {
 	for (int c = 0; c < m->kn->nchecks; c++) {
@@ -631,7 +637,12 @@ static void mark_done(struct making *m)
 
 		m->v->answered[c] = m->answered_epoch[c] < 0 ? 0 : whole ? 2 : 1;
 		m->v->done[c] = m->declined[c] || (whole && !worth_repeating(m, c));
+		m->v->twice[c] = m->declined[c] || job_spoiled(m->v, &m->kn->checks[c]);
 	}
+	for (int i = 0; i < m->v->nfindings; i++)
+		for (int k = 0; k < i; k++)
+			if (had_again(&m->v->findings[k], &m->v->findings[i]))
+				m->v->twice[m->v->findings[i].check] = 1;
 }
 
 /* Looked for after the last repair, and after it was last complained of, and not there. */
@@ -700,6 +711,7 @@ static void allocate(struct making *m)
 	v->settings = arena_array(m->a, events, sizeof *v->settings);
 	v->notes = arena_array(m->a, events, sizeof *v->notes);
 	v->done = arena_array(m->a, checks, 1);
+	v->twice = arena_array(m->a, checks, 1);
 	v->remedy_done = arena_array(m->a, (size_t)m->kn->nremedies + 1, 1);
 	v->remedy_declined = arena_array(m->a, (size_t)m->kn->nremedies + 1, 1);
 	m->answered_epoch = arena_array(m->a, checks, sizeof(int));

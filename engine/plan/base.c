@@ -10,11 +10,17 @@
 
 struct ranked { double gain, ratio; int remedy; };
 
+struct two { double w; int a, b; };
+
 struct planning {
 	struct pl_problem *p;
 	const struct pl_belief *b;
 	double *mass;               /* per fault: share of the weight of the sets it is in */
 	double *stays;              /* per fault: chance it is still there */
+	/* The sets by their size, for uncured(): weights of single faults, pairs, the others. */
+	double *alone; struct two *two; int ntwo; int *more, nmore;
+	double incurable;           /* weight of the sets with a fault that no remedy clears */
+	int largest;                /* faults in the largest set */
 	uint64_t *stale;            /* remedies whose gain has changed, a bit each */
 	struct ranked *ranked; int nranked;
 };
@@ -46,6 +52,13 @@ static double gain_of(const struct planning *k, const struct pl_remedy_option *o
 	return sum;
 }
 
+/* What does not pay now never will: gains only fall, a minute costs at least the share that is never cured, and
+ * saves at most what the remedy clears in it, all of a set of several faults counted for the last of them. */
+static bool may_pay(const struct planning *k, const struct ranked *r)
+{
+	return r->gain > 1e-7 && r->ratio * k->largest * k->p->hand_over > k->incurable;
+}
+
 static void rank_remedies(struct planning *k)
 {
 	int n = 0;
@@ -56,107 +69,123 @@ static void rank_remedies(struct planning *k)
 		if (k->stale[r->remedy / 64] >> r->remedy % 64 & 1) {
 			r->gain = gain_of(k, &k->p->remedy[r->remedy]);
 			r->ratio = r->gain / k->p->remedy[r->remedy].cost;
+			if (!may_pay(k, r))
+				continue;
 		}
-		if (r->gain > 1e-7)
-			k->ranked[n++] = *r; /* what gains nothing now never will */
+		k->ranked[n++] = *r;
 	}
 	memset(k->stale, 0, sizeof *k->stale * (size_t)k->p->remedy_words);
 	k->nranked = n;
 	sort_ranked(k->ranked, n);
 }
 
-/* Can the bike be tried without closing what this access state opened? */
-static bool tried_inside(const struct pl_problem *p, int access)
-{
-	for (; access > 0; access = p->access[access].parent)
-		if (!p->access[access].runs)
-			return false;
-	return true;
-}
-
 /* What is behind a state that must be closed to try the bike would have to be opened again for the
  * next remedy: `again` is what that costs, and whether one more is worth doing first is decided as if
  * it were paid now. */
-static void offer(struct pl_group *g, const struct ranked *r, double cost, double again)
+static bool offer(struct pl_group *g, const struct ranked *r, double cost, double again)
 {
 	double with = (g->gain + r->gain) / (g->cost + cost + again);
 
 	if (g->n == PL_GROUP_MAX || (g->n && with <= g->gain / (g->cost + again)))
-		return;
+		return false;
 	g->remedy[g->n++] = r->remedy;
 	g->gain += r->gain;
 	g->cost += cost;
 	g->ratio = g->gain / g->cost;
+	return true;
 }
 
-/* The group of every access state that cures most per minute; n 0 where there is none. */
-static void all_groups(const struct planning *k, uint64_t open, struct pl_group at[ACCESSES_MAX])
+/* The group of every access state that cures most per minute; returns the states that have one.  Remedies
+ * come by falling cure per minute: what does not take one takes none that follows. */
+static uint64_t all_groups(const struct planning *k, uint64_t open, struct pl_group at[ACCESSES_MAX])
 {
 	const struct pl_problem *p = k->p;
 	double again[ACCESSES_MAX];
-	uint64_t seen = 0;
+	uint64_t seen = 0, taking;
 
-	for (int a = 0; a < p->naccesses; a++) {
+	for (int i = 0; i < k->nranked; i++)
+		seen |= (uint64_t)1 << p->remedy[k->ranked[i].remedy].access;
+	for (uint64_t left = seen; left; left &= left - 1) {
+		int a = __builtin_ctzll(left);
 		double opening = pl_open_cost(p, open, a);
 
 		at[a] = (struct pl_group){ .access = a, .cost = opening + p->handling };
-		again[a] = tried_inside(p, a) ? 0 : pl_open_cost(p, 1, a) - opening;
+		again[a] = p->inside >> a & 1 ? 0 : pl_open_cost(p, 1, a) - opening;
 	}
-	for (int i = 0; i < k->nranked; i++) {
+	taking = seen;
+	for (int i = 0; i < k->nranked && taking; i++) {
 		const struct pl_remedy_option *o = &p->remedy[k->ranked[i].remedy];
 
-		seen |= (uint64_t)1 << o->access;
-		if (o->access == 0 && at[0].n)
-			continue;
-		for (uint64_t left = p->behind[o->access]; left; left &= left - 1) {
+		for (uint64_t left = p->behind[o->access] & taking; left; left &= left - 1) {
 			int a = __builtin_ctzll(left);
 
-			offer(&at[a], &k->ranked[i], o->cost, again[a]);
+			if (!offer(&at[a], &k->ranked[i], o->cost, again[a]) || a == 0)
+				taking &= ~((uint64_t)1 << a);
 		}
 	}
-	for (int a = 0; a < p->naccesses; a++)
-		if (!(seen >> a & 1))
-			at[a].n = 0;
+	return seen;
 }
 
 static struct pl_group best_group(const struct planning *k, uint64_t open)
 {
-	struct pl_group at[ACCESSES_MAX], best = { 0 };
+	struct pl_group at[ACCESSES_MAX];
+	uint64_t left = all_groups(k, open, at);
+	int best = -1;
 
-	all_groups(k, open, at);
-	for (int a = 0; a < k->p->naccesses; a++)
-		if (at[a].n && at[a].ratio > best.ratio)
-			best = at[a];
-	return best;
+	for (; left; left &= left - 1) {
+		int a = __builtin_ctzll(left);
+
+		if (best < 0 || at[a].ratio > at[best].ratio)
+			best = a;
+	}
+	return best < 0 ? (struct pl_group){ 0 } : at[best];
 }
 
 static double uncured(const struct planning *k)
 {
 	double sum = 0;
 
-	for (int i = 0; i < k->b->n; i++) {
-		const struct pl_set *s = &k->p->set[k->b->set[i]];
+	for (int f = 0; f < k->p->nfaults; f++)
+		sum += k->alone[f] * k->stays[f];
+	for (int i = 0; i < k->ntwo; i++)
+		sum += k->two[i].w * (1 - (1 - k->stays[k->two[i].a]) * (1 - k->stays[k->two[i].b]));
+	for (int i = 0; i < k->nmore; i++) {
+		const struct pl_set *s = &k->p->set[k->b->set[k->more[i]]];
 		double cured = 1;
 
 		for (int f = 0; f < s->n; f++)
 			cured *= 1 - k->stays[s->fault[f]];
-		sum += k->b->w[i] * (1 - cured);
+		sum += k->b->w[k->more[i]] * (1 - cured);
 	}
 	return sum;
 }
 
+static void add_set(struct planning *k, int i)
+{
+	const struct pl_set *s = &k->p->set[k->b->set[i]];
+	double w = k->b->w[i];
+	bool curable = true;
+
+	for (int f = 0; f < s->n; f++) {
+		k->mass[s->fault[f]] += w / s->n;
+		curable = curable && k->p->curable[s->fault[f]];
+	}
+	k->incurable += curable ? 0 : w;
+	k->largest = s->n > k->largest ? s->n : k->largest;
+	if (s->n == 1)
+		k->alone[s->fault[0]] += w;
+	else if (s->n == 2)
+		k->two[k->ntwo++] = (struct two){ w, s->fault[0], s->fault[1] };
+	else if (s->n > 2)
+		k->more[k->nmore++] = i;
+}
+
 static void start(struct planning *k)
 {
-	for (int f = 0; f < k->p->nfaults; f++) {
-		k->mass[f] = 0;
+	for (int f = 0; f < k->p->nfaults; f++)
 		k->stays[f] = 1;
-	}
-	for (int i = 0; i < k->b->n; i++) {
-		const struct pl_set *s = &k->p->set[k->b->set[i]];
-
-		for (int f = 0; f < s->n; f++)
-			k->mass[s->fault[f]] += k->b->w[i] / s->n;
-	}
+	for (int i = 0; i < k->b->n; i++)
+		add_set(k, i);
 	for (int r = 0; r < k->p->nremedies; r++)
 		k->ranked[k->nranked++].remedy = r;
 }
@@ -177,7 +206,7 @@ struct so_far { double left, spent, best; bool better; };
 static void do_group(struct planning *k, const struct pl_group *g, uint64_t *open, struct so_far *s)
 {
 	double opening = pl_open_cost(k->p, *open, g->access);
-	bool inside = tried_inside(k->p, g->access);
+	bool inside = k->p->inside >> g->access & 1;
 
 	*open = pl_after_remedy(k->p, *open, g->remedy[0]);
 	if (g->access)
@@ -196,45 +225,22 @@ static void do_group(struct planning *k, const struct pl_group *g, uint64_t *ope
 	}
 }
 
-static bool touch(const struct pl_remedy_option *a, const struct pl_remedy_option *b)
-{
-	for (int i = 0; i < a->nclears; i++)
-		for (int j = 0; j < b->nclears; j++)
-			if (a->clears[i].fault == b->clears[j].fault)
-				return true;
-	return false;
-}
-
-static void know_remedies(struct pl_problem *p)
-{
-	int words = p->remedy_words = p->nremedies / 64 + 1;
-
-	p->touches = arena_array(p->arena, (size_t)(p->nremedies * words) + 1, sizeof *p->touches);
-	p->behind = arena_array(p->arena, (size_t)p->naccesses + 1, sizeof *p->behind);
-	for (int a = 0; a < p->nremedies; a++)
-		for (int b = 0; b < p->nremedies; b++)
-			if (touch(&p->remedy[a], &p->remedy[b]))
-				p->touches[a * words + b / 64] |= (uint64_t)1 << b % 64;
-	for (int a = 0; a < p->naccesses; a++)
-		for (int b = a; b < p->naccesses; b++)
-			if (b == a || (a && (p->access[b].path >> a & 1)))
-				p->behind[a] |= (uint64_t)1 << b;
-}
-
 static void prepare(struct planning *k, struct pl_problem *p, const struct pl_belief *b)
 {
 	size_t n = (size_t)p->nfaults + 1;
 
-	if (!p->touches)
-		know_remedies(p);
+	memset(k, 0, sizeof *k);
+	pl_relations(p);
 	k->stale = mem_array((size_t)p->remedy_words, sizeof *k->stale);
 	memset(k->stale, 0xff, sizeof *k->stale * (size_t)p->remedy_words);
 	k->p = p;
 	k->b = b;
-	k->mass = mem_array(2 * n, sizeof(double));
+	k->mass = mem_array(3 * n, sizeof(double));
 	k->stays = k->mass + n;
+	k->alone = k->stays + n;
+	k->two = mem_array((size_t)b->n + 1, sizeof *k->two);
+	k->more = mem_array((size_t)b->n + 1, sizeof *k->more);
 	k->ranked = mem_array((size_t)p->nremedies + 1, sizeof(struct ranked));
-	k->nranked = 0;
 	start(k);
 }
 
@@ -242,6 +248,8 @@ static void put_away(struct planning *k)
 {
 	mem_free(k->stale);
 	mem_free(k->ranked);
+	mem_free(k->two);
+	mem_free(k->more);
 	mem_free(k->mass);
 }
 
@@ -250,17 +258,16 @@ int pl_groups(struct pl_problem *p, const struct pl_belief *b, uint64_t open, st
 {
 	struct pl_group at[ACCESSES_MAX];
 	struct planning k;
+	uint64_t left;
 	int n = 0;
 
 	prepare(&k, p, b);
 	rank_remedies(&k);
-	all_groups(&k, open, at);
+	left = all_groups(&k, open, at);
 	put_away(&k);
-	for (int a = 0; a < p->naccesses; a++) {
-		int to = n;
+	for (; left; left &= left - 1) {
+		int a = __builtin_ctzll(left), to = n;
 
-		if (!at[a].n)
-			continue;
 		while (to > 0 && out[to - 1].ratio < at[a].ratio)
 			to--;
 		if (to >= most)

@@ -80,7 +80,7 @@ static double negative_entropy(const double *row, int n)
 }
 
 /* The row of a set, and behind its cells the sum of p log2 p. */
-const double *pl_row(struct pl_problem *p, int check, int set)
+static const double *made_row(struct pl_problem *p, int check, int set)
 {
 	struct pl_check_option *c = &p->check[check];
 	size_t wide = (size_t)c->ncells + 1;
@@ -101,6 +101,16 @@ const double *pl_row(struct pl_problem *p, int check, int set)
 	}
 	return row;
 }
+
+static const double *row_of(struct pl_problem *p, int check, int set)
+{
+	const struct pl_check_option *c = &p->check[check];
+	const double *row = c->rows + (size_t)set * ((size_t)c->ncells + 1);
+
+	return set < c->rows_cap && !isnan(*row) ? row : made_row(p, check, set);
+}
+
+const double *pl_row(struct pl_problem *p, int check, int set) { return row_of(p, check, set); }
 
 /* ---- beliefs ----------------------------------------------------------------------------------- */
 
@@ -185,7 +195,7 @@ double pl_belief_cell(struct pl_problem *p, const struct pl_belief *b, int check
 
 	out->n = 0;
 	for (int i = 0; i < b->n; i++) {
-		double w = b->w[i] * pl_row(p, check, b->set[i])[cell];
+		double w = b->w[i] * row_of(p, check, b->set[i])[cell];
 
 		pl_belief_add(out, b->set[i], w);
 		sum += w;
@@ -259,7 +269,7 @@ double pl_information(struct pl_problem *p, const struct pl_belief *b, int check
 	double sum[PL_CELLS_MAX] = { 0 }, bits = 0;
 
 	for (int i = 0; i < b->n; i++) {
-		const double *row = pl_row(p, check, b->set[i]);
+		const double *row = row_of(p, check, b->set[i]);
 
 		for (int o = 0; o < n; o++)
 			sum[o] += b->w[i] * row[o];

@@ -40,13 +40,29 @@ static int promising_checks(struct pl_problem *p, const struct pl_belief *b, uin
 	int n = 0;
 
 	for (int i = 0; i < p->nchecks; i++) {
-		double bits = p->check[i].asked ? 0 : pl_information(p, b, i);
+		double bits = p->check[i].asked || p->check[i].far ? 0 : pl_information(p, b, i);
 
 		if (bits > 1e-4)
 			c[n++] = (struct candidate){ bits / (pl_check_cost(p, open, i) + 2), i };
 	}
 	qsort(c, (size_t)n, sizeof *c, by_score);
 	return n < most ? n : most;
+}
+
+/* Behind the first step only what is promising as a first step is looked at. */
+static int first_checks(struct pl_problem *p, const struct pl_belief *b, uint64_t open,
+			struct candidate *c)
+{
+	int n;
+
+	for (int i = 0; i < p->nchecks; i++)
+		p->check[i].far = false;
+	n = promising_checks(p, b, open, c, p->first_width);
+	for (int i = 0; i < p->nchecks; i++)
+		p->check[i].far = true;
+	for (int i = 0; i < n; i++)
+		p->check[c[i].option].far = false;
+	return n;
 }
 
 static struct pl_group alone(int remedy)
@@ -162,11 +178,13 @@ double pl_weighed(const struct pl_choice *c)
 	return c->value + c->charge;
 }
 
+/* To a millionth of a minute: this before that, or that before this, costs the same but for rounding, and
+ * rounding decides nothing. */
 static int by_value(const void *a, const void *b)
 {
 	const struct pl_choice *x = a, *y = b;
 
-	double a_value = pl_weighed(x), b_value = pl_weighed(y);
+	double a_value = nearbyint(1e6 * pl_weighed(x)), b_value = nearbyint(1e6 * pl_weighed(y));
 
 	if (a_value != b_value)
 		return a_value < b_value ? -1 : 1;
@@ -243,7 +261,7 @@ int pl_first_steps(struct pl_problem *p, const struct pl_belief *b, uint64_t ope
 	*base = pl_base(p, b, open, &first);
 	pl_prepare(p);
 	pl_price_of_bits(p, b, open);
-	n = promising_checks(p, b, open, c, p->first_width);
+	n = first_checks(p, b, open, c);
 	for (int i = 0; i < n; i++)
 		all[nall++] = (struct pl_choice){ .check = true, .option = c[i].option,
 			.value = pl_check_value(p, b, open, c[i].option, 1, INFINITY) };

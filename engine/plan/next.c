@@ -1,4 +1,5 @@
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 #include "plan/options.h"
@@ -200,6 +201,30 @@ static void fill_plan(struct pl_options *o, const struct pl_situation *now, stru
 	out->any_as_good = out->as_good > 1;
 }
 
+/* A dear repair is next: before it, the answer that it rests on is had again. */
+static void once_more(const struct pl_situation *now, double uncured, struct pl_plan *out)
+{
+	const struct kn_knowledge *kn = now->suspects->kn;
+	struct pl_step s = { .kind = PL_CHECK, .again = true };
+	double rests;
+	int at = out->step[0].kind == PL_REMEDY && out->step[0].minutes > PL_DEAR ? pl_again(now, &rests) : KN_NONE;
+
+	if (at == KN_NONE)
+		return;
+	s.index = now->the_case->evidence[at].check;
+	s.place = now->the_case->evidence[at].place;
+	s.minutes = check_minutes(now, s.index, s.place);
+	s.saves = -(s.minutes + now->rates.handling) * uncured;
+	s.expected_total = out->step[0].expected_total - s.saves;
+	snprintf(s.why, sizeof s.why, "The next repair, %.60s, takes over an hour and rests on this answer more than "
+		 "on any other (%.0f dB): once more before it is begun.", kn->remedies[out->step[0].index].title, rests);
+	memmove(out->step + 1, out->step, 2 * sizeof s);
+	out->step[0] = s;
+	out->nsteps += out->nsteps < 3;
+	out->as_good = 1;
+	out->any_as_good = false;
+}
+
 int pl_next(const struct pl_situation *now, struct pl_plan *out, struct hs_err *err)
 {
 	struct pl_options o;
@@ -212,6 +237,7 @@ int pl_next(const struct pl_situation *now, struct pl_plan *out, struct hs_err *
 	fill_plan(&o, now, out);
 	tool_that_would_help(&o, now, out);
 	hold_in_the_way(&o, now, out);
+	once_more(now, pl_belief_uncured(&o.belief), out);
 	out->known_cost = known_cost(&o.problem, &o.belief, now->open);
 	out->work = o.problem.work;
 	pl_options_free(&o);

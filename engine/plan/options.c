@@ -4,9 +4,8 @@
 #include <string.h>
 
 #define SETS_MAX 320          /* fault sets planned over: the heaviest */
-#define DOUBT 1.5             /* minutes a minute of a dear repair begun on a wrong suspect */
+#define DOUBT 2               /* minutes a minute of a dear repair begun on a wrong suspect */
 #define LOOK 4                /* minutes a minute of it that a look may cost if it settles it */
-#define DEAR 60               /* minutes from which a repair is dear */
 #define PLACE_MASS .003       /* a remedy at one place is an option above this */
 
 /* ---- what is possible ------------------------------------------------------------------------- */
@@ -33,18 +32,25 @@ static bool reachable(const struct kn_knowledge *kn, int access)
 	return true;
 }
 
-static enum kn_energy energy_of(const struct kn_check *c)
+enum kn_energy pl_energy(const struct kn_check *c)
 {
 	return c->needs_engine && c->energy < KN_RUNNING ? KN_RUNNING : c->energy;
+}
+
+bool pl_reachable(const struct pl_situation *now, int check)
+{
+	const struct kn_check *c = &now->suspects->kn->checks[check];
+
+	return c->offered && reachable(now->suspects->kn, c->access) &&
+	       !(c->only_when & now->circumstances_known & ~now->circumstances);
 }
 
 bool pl_possible(const struct pl_situation *now, int check)
 {
 	const struct kn_check *c = &now->suspects->kn->checks[check];
 
-	return c->offered && c->kind != KN_SYMPTOM && !c->leads_null &&
-	       !(now->done && now->done[check]) && reachable(now->suspects->kn, c->access) &&
-	       !(c->only_when & now->circumstances_known & ~now->circumstances);
+	return c->kind != KN_SYMPTOM && !c->leads_null && !(now->done && now->done[check]) &&
+	       pl_reachable(now, check);
 }
 
 double pl_check_work(const struct pl_situation *now, int check, int place)
@@ -165,7 +171,7 @@ static void make_checks(struct pl_options *o, const struct pl_situation *now)
 
 		if (!pl_possible(now, c))
 			continue;
-		if (pl_held_back(now, energy_of(k), &by)) {
+		if (pl_held_back(now, pl_energy(k), &by)) {
 			o->blocked_by = o->blocked_by == KN_NONE ? by : o->blocked_by;
 			o->blocked[o->nblocked++] = c;
 		} else if (missing && !(missing & (missing - 1)))
@@ -279,7 +285,7 @@ int pl_options_make(struct pl_options *o, const struct pl_situation *now)
 	o->kn = now->suspects->kn;
 	p->doubt = DOUBT;
 	p->look = LOOK;
-	p->dear = DEAR;
+	p->dear = PL_DEAR;
 	make_labels(p, o->kn);
 	make_access(p, now);
 	make_belief(o, now->suspects);

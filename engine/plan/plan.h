@@ -35,6 +35,7 @@ struct pl_situation {
 	int nholds; const int *holds;   /* holds in force */
 	/* per check: answered or declined, and so not to be asked again; [nchecks] */
 	const unsigned char *done;
+	const unsigned char *twice;     /* per check: had more than once, or not to be had again; NULL: none */
 	const unsigned char *remedy_done;  /* [nremedies] number of times */
 	const unsigned char *remedy_declined; /* [nremedies] cannot be done here */
 	struct pl_rates rates;
@@ -48,6 +49,7 @@ struct pl_step {
 	enum pl_kind kind;
 	int index;                      /* check or remedy */
 	int place;                      /* where first, when the suspects say; KN_NONE */
+	bool again;                     /* answered before: once more before a dear repair */
 	double minutes;                 /* of this step, opening included */
 	double money;                   /* currency units */
 	double expected_total;          /* expected minutes to a running bike if this is done next */
@@ -74,6 +76,12 @@ struct pl_plan {
 };
 
 int pl_next(const struct pl_situation *now, struct pl_plan *out, struct hs_err *err);
+
+/* Before a repair of more than PL_DEAR minutes: the answer of this epoch (index in the case) that the first
+ * suspect rests on most and that has been had but once; KN_NONE when none doubles its odds.  rests: how much,
+ * in decibans, everything else as it is. */
+#define PL_DEAR 60
+int pl_again(const struct pl_situation *now, double *rests);
 
 /* How far the frequency of the first suspect (or an answer's likelihood where it is present) would have
  * to be overrated before another step were advised: `factor`, and that step; just below it the advice

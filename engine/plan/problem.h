@@ -27,6 +27,7 @@ struct pl_check_option {
 	bool engine;            /* what cannot run must be closed first */
 	int ncells;
 	bool asked;             /* on the way that is being looked along */
+	bool far;               /* too poor as a first step to be looked at behind one */
 	double *rows; int rows_cap;  /* [nsets][ncells + 1], NAN first while not asked */
 };
 
@@ -58,9 +59,11 @@ struct pl_problem {
 	double doubt, look, dear;
 	int nlabels; const int *label;              /* [nfaults] */
 	int *cure;                                  /* [nfaults] cheapest remedy option; pl_prepare() */
-	/* Made by the first base plan: per remedy those that clear a fault it clears, a bit each; per access
-	 * state itself and those behind it. */
-	int remedy_words; uint64_t *touches, *behind;
+	/* Made by pl_relations(): per remedy those that clear a fault it clears, a bit each; per access state
+	 * itself and those behind it; states the bike can be tried in as they are; per fault, does any remedy
+	 * clear it. */
+	int remedy_words; uint64_t *touches, *behind, inside;
+	bool *curable;
 	struct arena *arena;
 };
 
@@ -103,6 +106,7 @@ uint64_t pl_after_remedy(const struct pl_problem *p, uint64_t open, int remedy);
 double pl_check_cost(const struct pl_problem *p, uint64_t open, int check);
 double pl_group_cost(const struct pl_problem *p, uint64_t open, const struct pl_group *g);
 
+void pl_relations(struct pl_problem *p);               /* by the first base plan, when all is there */
 /* Expected minutes by the best prefix of remedies, access shared, then handing over.  first: the
  * remedy it begins with (-1: hand over at once), may be NULL. */
 double pl_base(struct pl_problem *p, const struct pl_belief *b, uint64_t open, int *first);

@@ -133,6 +133,20 @@ enum talk_reply answer_check(struct talk *t, int check, int place, const char *t
 	return answer_at(t, changes ? s->changes - 1 : KN_NONE, check, place, typed, why);
 }
 
+/* The answer just given, when it was not valid as things are. */
+static void say_not_counted(struct talk *t, int check)
+{
+	const struct job_view *v = talk_view(t);
+
+	for (int i = v ? v->nfindings - 1 : -1; i >= 0; i--)
+		if (v->findings[i].check == check) {
+			if (!v->findings[i].counts && v->findings[i].why[0])
+				out_say(&t->out, 2, 4, "Noted, but it changes nothing: %s.",
+					v->findings[i].why);
+			return;
+		}
+}
+
 enum talk_reply answer_at(struct talk *t, int event, int check, int place, const char *typed,
 			  struct hs_err *why)
 {
@@ -171,6 +185,8 @@ enum talk_reply answer_at(struct talk *t, int event, int check, int place, const
 	}
 	if (reply == TALK_TEXT && c->kind != KN_SYMPTOM)
 		explain_understood(t, check, &u);
+	if (reply == TALK_TEXT && !before)
+		say_not_counted(t, check);
 	if (reply == TALK_TEXT && before)
 		change_end(t, before, event);
 	job_close(before);

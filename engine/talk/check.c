@@ -90,7 +90,7 @@ static int local_kind(const struct kn_check *c, int outcome)
 }
 
 /* With one carburettor there is nothing to ask about which. */
-static bool several_places(const struct talk *t, int kind)
+bool several_places(const struct talk *t, int kind)
 {
 	return kind != KN_NONE && t->kn->kinds[kind].nplaces > 1;
 }

@@ -141,6 +141,7 @@ int figure_parse(const char *fact, const char *typed, double *out, struct hs_err
 int figure_record(struct talk *t, const char *fact, double value);
 enum talk_reply ask_step(struct talk *t);       /* what was chosen, or else the advice */
 enum talk_reply ask_check(struct talk *t);      /* t->step is a check */
+bool several_places(const struct talk *t, int kind); /* more than one of the kind on this machine */
 enum talk_reply ask_remedy(struct talk *t);     /* t->step is a remedy */
 enum talk_reply ask_reopen(struct talk *t);     /* the job is closed */
 /* What is still open after a repair: settings left, checks that verify it, the complaint. Sets

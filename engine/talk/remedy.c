@@ -23,7 +23,7 @@ static enum talk_reply where(struct talk *t, const struct kn_remedy *r)
 	struct text question = {0};
 	enum talk_reply reply = TALK_TEXT;
 
-	if (r->per != KN_NONE && t->step.place == KN_NONE && !t->step.everywhere) {
+	if (several_places(t, r->per) && t->step.place == KN_NONE && !t->step.everywhere) {
 		text_addf(&question, "At which %s", t->kn->kinds[r->per].title);
 		reply = talk_ask_place(t, r->per, text_str(&question), true, &t->step.place);
 		t->step.everywhere = t->step.place == KN_NONE;

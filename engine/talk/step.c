@@ -263,6 +263,19 @@ static void show_cautions(struct talk *t, const struct talk_step *s)
 	access_cautions(t, check ? c->access : r->access, own, n);
 }
 
+/* What was said the last time, so that the same slip is not made twice unseen. */
+static void show_earlier(struct talk *t, const struct talk_step *s)
+{
+	const struct job_view *v = talk_view(t);
+
+	for (int i = v ? v->nfindings - 1 : -1; i >= 0; i--)
+		if (v->findings[i].check == s->index && v->findings[i].place == s->place) {
+			out_say(&t->out, 2, 2, "Answered before: %s. Look as if it had not been.",
+				v->findings[i].raw);
+			return;
+		}
+}
+
 static void show_step(struct talk *t, const struct pl_plan *plan)
 {
 	const struct talk_step *s = &t->step;
@@ -274,15 +287,19 @@ static void show_step(struct talk *t, const struct pl_plan *plan)
 	if (t->shown_any && same_step(s, &t->shown)) {
 		out_say(&t->out, 0, 2, "Still step %d: %s", t->step_number, text_str(&title));
 	} else {
-		out_say(&t->out, 0, 2, "%s %d: %s [%s]", s->verifies ? "Proof, step" :
-			check ? "Step" : "Repair, step", ++t->step_number, text_str(&title),
-			check ? t->kn->checks[s->index].id : t->kn->remedies[s->index].id);
+		const struct pl_step *p = plan ? planned(plan, s) : NULL;
+
+		out_say(&t->out, 0, 2, "%s %d%s: %s [%s]", s->verifies ? "Proof, step" :
+			check ? "Step" : "Repair, step", ++t->step_number, p && p->again ? ", once more" : "",
+			text_str(&title), check ? t->kn->checks[s->index].id : t->kn->remedies[s->index].id);
 		show_cautions(t, s);
 		order_say(t, s);
 		show_how(t, s);
 		show_tools(t, check ? t->kn->checks[s->index].tools : t->kn->remedies[s->index].tools);
-		show_cost(t, plan ? planned(plan, s) : NULL, s);
-		ahead_before_closing(t, plan ? planned(plan, s) : NULL);
+		show_cost(t, p, s);
+		if (p && p->again)
+			show_earlier(t, s);
+		ahead_before_closing(t, p);
 		if (plan && !s->chosen)
 			explain_others(t, plan);
 	}

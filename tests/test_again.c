@@ -1,0 +1,132 @@
+/* Measure twice, cut once: before a long repair the answer it rests on is asked for once more. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <string.h>
+#include <cmocka.h>
+
+#include "job/job.h"
+#include "fixture.h"
+
+static struct kn_knowledge *kn;
+
+static int set_up(void **state)
+{
+	(void)state;
+	kn = fixture_trees("trees", "single");
+	return kn ? 0 : -1;
+}
+
+static int tear_down(void **state)
+{
+	(void)state;
+	kn_free(kn);
+	return 0;
+}
+
+/* A battery that fails its test and little else to be found: charging it takes over an hour. */
+static struct job *tired_battery(void)
+{
+	static const char *const said[][2] = {
+		{ "exhaust-co", "ok" }, { "spark", "ok" }, { "part-choke-warm", "same" },
+		{ "strobe-steadiness", "steady" }, { "where-wet", "dry" }, { "minutes-to-recover", "no-pattern" },
+		{ "hot-idle", "1100" }, { "compression", "1000" }, { "airbox-drain", "dry" },
+		{ "throttle-cable-play", "ok" }, { "battery-load", "low" },
+	};
+	struct job *j = job_new(kn);
+
+	fixture_event(j, JOB_BEGAN, kn->machine, kn->digest, "complaint");
+	fixture_event(j, JOB_COMPLAINED, "rough-idle", NULL, NULL);
+	fixture_event(j, JOB_TOLD, "circumstance:engine-hot", "yes", NULL);
+	fixture_event(j, JOB_TOLD, "circumstance:battery-charged", "yes", NULL);
+	for (size_t i = 0; i < sizeof said / sizeof *said; i++)
+		fixture_event(j, JOB_ANSWERED, said[i][0], "", said[i][1]);
+	return j;
+}
+
+static const struct pl_plan *plan(struct job *j)
+{
+	struct hs_err err = { 0 };
+	const struct pl_plan *p = job_plan(j, &err);
+
+	assert_non_null(p);
+	return p;
+}
+
+static void is_check(const struct pl_step *s, const char *id)
+{
+	assert_int_equal(s->kind, PL_CHECK);
+	assert_string_equal(kn->checks[s->index].id, id);
+}
+
+static void is_remedy(const struct pl_step *s, const char *id)
+{
+	assert_int_equal(s->kind, PL_REMEDY);
+	assert_string_equal(kn->remedies[s->index].id, id);
+}
+
+static void test_what_a_long_repair_rests_on_is_asked_once_more(void **state)
+{
+	struct job *j = tired_battery();
+	const struct pl_plan *p = plan(j);
+
+	(void)state;
+	is_check(&p->step[0], "battery-load");
+	assert_true(p->step[0].again);
+	assert_true(p->step[0].saves < 0);
+	assert_non_null(strstr(p->step[0].why, "once more"));
+	is_remedy(&p->step[1], "charge-battery");
+	assert_true(p->step[1].minutes > PL_DEAR);
+	job_close(j);
+}
+
+static void test_the_same_answer_again_lets_the_repair_begin(void **state)
+{
+	struct job *j = tired_battery();
+	double before = job_view(j, NULL)->suspects->mode_now[kn_mode_by_ref(kn, "battery.flat")];
+
+	(void)state;
+	fixture_event(j, JOB_ANSWERED, "battery-load", "", "low");
+	fixture_near(job_view(j, NULL)->suspects->mode_now[kn_mode_by_ref(kn, "battery.flat")], before, 1e-9);
+	is_remedy(&plan(j)->step[0], "charge-battery");
+	job_close(j);
+}
+
+static void test_another_answer_takes_the_place_of_the_slip(void **state)
+{
+	struct job *j = tired_battery();
+
+	(void)state;
+	fixture_event(j, JOB_ANSWERED, "battery-load", "", "ok");
+	assert_true(job_view(j, NULL)->suspects->mode_now[kn_mode_by_ref(kn, "battery.flat")] < .05);
+	for (int i = 0; i < plan(j)->nsteps; i++)
+		assert_false(plan(j)->step[i].kind == PL_REMEDY &&
+			     plan(j)->step[i].index == kn_remedy_by_id(kn, "charge-battery"));
+	job_close(j);
+}
+
+/* Left out when asked for again, or there is no tool for it any more: nobody insists. */
+static void test_who_cannot_look_again_is_not_asked_to(void **state)
+{
+	struct job *left_out = tired_battery(), *no_tool = tired_battery();
+
+	(void)state;
+	fixture_event(left_out, JOB_SKIPPED, "battery-load", "", "cannot");
+	is_remedy(&plan(left_out)->step[0], "charge-battery");
+	fixture_event(no_tool, JOB_TOLD, "tool:multimeter", "yes", NULL);
+	assert_false(plan(no_tool)->step[0].again);
+	job_close(left_out);
+	job_close(no_tool);
+}
+
+int main(void)
+{
+	const struct CMUnitTest tests[] = {
+		cmocka_unit_test(test_what_a_long_repair_rests_on_is_asked_once_more),
+		cmocka_unit_test(test_the_same_answer_again_lets_the_repair_begin),
+		cmocka_unit_test(test_another_answer_takes_the_place_of_the_slip),
+		cmocka_unit_test(test_who_cannot_look_again_is_not_asked_to),
+	};
+	return cmocka_run_group_tests(tests, set_up, tear_down);
+}
