@@ -28,7 +28,7 @@ struct su_seen {
 	int *key;                       /* [nstates][n + 1]: table states, changed bits */
 	double *likelihood, *bound;
 	int *join;                      /* [nstates][nclasses] */
-	int *hash, hash_size;
+	int *hash, hash_size;  /* a power of two */
 };
 
 static int key_words(const struct su_seen *s) { return s->n + 1; }
@@ -64,9 +64,9 @@ static void rehash(struct su_seen *s)
 	for (int i = 0; i < s->nstates; i++) {
 		unsigned at = hash_key(s->key + (size_t)i * (size_t)words, words);
 
-		while (s->hash[at % (unsigned)s->hash_size])
+		while (s->hash[at & (unsigned)(s->hash_size - 1)])
 			at++;
-		s->hash[at % (unsigned)s->hash_size] = i + 1;
+		s->hash[at & (unsigned)(s->hash_size - 1)] = i + 1;
 	}
 }
 
@@ -78,7 +78,7 @@ static int intern(struct su_seen *s, const int *key)
 
 	if (2 * s->nstates >= s->hash_size)
 		rehash(s);
-	for (at = hash_key(key, (int)words); (state = s->hash[at % (unsigned)s->hash_size]); at++)
+	for (at = hash_key(key, (int)words); (state = s->hash[at & (unsigned)(s->hash_size - 1)]); at++)
 		if (!memcmp(s->key + (size_t)(state - 1) * words, key, words * sizeof *key))
 			return state - 1;
 	if (s->nstates == s->states_cap)
@@ -88,7 +88,7 @@ static int intern(struct su_seen *s, const int *key)
 	s->likelihood[state] = s->bound[state] = NAN;
 	for (int c = 0; c < s->nclasses; c++)
 		s->join[(size_t)state * (size_t)s->nclasses + (size_t)c] = c ? -1 : state;
-	s->hash[at % (unsigned)s->hash_size] = state + 1;
+	s->hash[at & (unsigned)(s->hash_size - 1)] = state + 1;
 	return state;
 }
 

@@ -5,59 +5,15 @@
  * votes of a cell are numbered so that of two the larger number wins.  Every other kind
  * of check (noisy-OR, whole table, gates that are not a pure OR, a model of the reading) keeps the
  * set of faults that bear on it as its state.  States are interned; joins are remembered. */
-#include "suspects/table.h"
+#include "suspects/compiled.h"
 
 #include <math.h>
 #include <string.h>
 
-#include "base/mem.h"
-#include "suspects/cells.h"
 #include "suspects/circuit.h"
 
 #define NO_HIGH (-1.0)
 #define NO_LOW 2.0
-
-typedef unsigned short code;           /* which vote of a cell wins; 0: nobody votes */
-
-struct su_table {
-	const struct kn_knowledge *kn;
-	const struct kn_check *c;
-	int check, place;
-	struct su_cells cells;
-	bool by_votes;                 /* states are winning votes; else sets of faults */
-	int *class_of;                 /* [nfaults] */
-	int nclasses, classes_cap;
-	double *class_votes;           /* by votes: [nclasses][cells.n] */
-	int *class_fault;              /* by sets: the fault itself */
-	double most[SU_CELLS_MAX], least[SU_CELLS_MAX]; /* extremes over all classes, base included */
-	double *value[SU_CELLS_MAX];   /* by votes: per cell, the vote of a code; 0: the base */
-	code first_high[SU_CELLS_MAX]; /* codes from here on are above the base */
-	code *class_code;              /* by votes: [nclasses][cells.n] */
-	int words;                     /* codes (votes) or ints (sets) per state key */
-	int nstates, states_cap;
-	code *key;                     /* by votes: [nstates][cells.n] */
-	int *set;                      /* by sets: [nstates][1 + SU_SET_KEY]: count, faults */
-	double *row;                   /* [nstates][n], NAN first when not yet made */
-	int **join;                    /* [nstates], made when first joined: [nclasses], -1 unknown */
-	int *hash; int hash_size;
-	/* By votes, where a key is one number of 62 bits, sum of stride x code: likelihoods of one answer by
-	 * number + 1, for the same few hundred keys come again and again. */
-	bool numbered;
-	int nvalues[SU_CELLS_MAX];     /* codes of a cell */
-	uint64_t stride[SU_CELLS_MAX], *number; /* [nstates] */
-	struct vote { int cell; code code; } *votes;
-	int *first_vote;               /* [nclasses + 1]: in votes[] */
-	struct quick { uint64_t number; double likelihood; } *quick;
-	const struct su_evidence *quick_for;
-	struct power { double x, e, y; } *powers;
-	struct arena *arena;
-};
-
-#define SU_SET_KEY 16
-#define EXPLICIT_MOST .97              /* of the cells with votes together; the rest keeps what is left */
-#define QUICK_BITS 11
-#define QUICK ((size_t)1 << QUICK_BITS)
-#define POWERS 1024                    /* remembered powers: the same few values come again and again */
 
 static unsigned long hash_bytes(const void *data, size_t size)
 {
@@ -123,7 +79,7 @@ static int *place_of(struct su_table *t, const void *key)
 	if (t->nstates * 2 >= t->hash_size)
 		rehash(t);
 	for (at = hash_bytes(key, bytes);; at++) {
-		place = &t->hash[at % (unsigned long)t->hash_size];
+		place = &t->hash[at & (unsigned long)(t->hash_size - 1)];
 		if (!*place || !memcmp(state_key(t, *place - 1, &other_bytes), key, bytes))
 			return place;
 	}
@@ -173,7 +129,7 @@ static void mark_gate(const struct kn_knowledge *kn, int gate, bool *bears)
 		mark_gate(kn, g->gates[i], bears);
 }
 
-static bool has_gate_votes(const struct kn_check *c)
+bool su_has_gate_votes(const struct kn_check *c)
 {
 	for (int o = 0; o < c->noutcomes; o++)
 		if (c->outcomes[o].ngate_votes)
@@ -334,7 +290,7 @@ struct su_table *su_table_new(const struct kn_knowledge *kn, int check, int plac
 		mem_free(t);
 		return NULL;
 	}
-	t->by_votes = t->c->combine == KN_STRONGEST && !t->c->nmodels && !has_gate_votes(t->c);
+	t->by_votes = t->c->combine == KN_STRONGEST && !t->c->nmodels && !su_has_gate_votes(t->c);
 	t->words = t->by_votes ? t->cells.n : 1 + SU_SET_KEY;
 	t->arena = arena_new();
 	make_classes(t);
@@ -363,6 +319,7 @@ void su_table_free(struct su_table *t)
 	mem_free(t->hash);
 	mem_free(t->powers);
 	mem_free(t->quick);
+	mem_free(t->powered[0]);
 	mem_free(t->number);
 	arena_free(t->arena);
 	mem_free(t);
@@ -370,7 +327,7 @@ void su_table_free(struct su_table *t)
 
 /* ---- joining -------------------------------------------------------------------------------- */
 
-static void joined_votes(const struct su_table *t, int state, int class_no, code key[SU_CELLS_MAX])
+void su_joined_votes(const struct su_table *t, int state, int class_no, code key[SU_CELLS_MAX])
 {
 	const code *vote = t->class_code + (size_t)class_no * (size_t)t->cells.n;
 	const code *old = t->key + (size_t)state * (size_t)t->words;
@@ -383,7 +340,7 @@ static int join_votes(struct su_table *t, int state, int class_no)
 {
 	code key[SU_CELLS_MAX] = { 0 };
 
-	joined_votes(t, state, class_no, key);
+	su_joined_votes(t, state, class_no, key);
 	return intern(t, key);
 }
 
@@ -557,7 +514,7 @@ static void circuits_everywhere(const struct su_table *t, const int *faults, int
 			v[i] = sum > 0 ? v[i] * (1 - all_well) / sum : 0;
 }
 
-static void row_of_votes(const struct su_table *t, const code *key, double *row)
+void su_row_of_votes(const struct su_table *t, const code *key, double *row)
 {
 	for (int i = 0; i < t->cells.n; i++)
 		row[i] = t->value[i][key[i]];
@@ -567,7 +524,7 @@ static void row_of_votes(const struct su_table *t, const code *key, double *row)
 static void make_row(struct su_table *t, int state, double *row)
 {
 	if (t->by_votes) {
-		row_of_votes(t, t->key + (size_t)state * (size_t)t->words, row);
+		su_row_of_votes(t, t->key + (size_t)state * (size_t)t->words, row);
 		return;
 	}
 	const int *set = t->set + (size_t)state * (size_t)t->words;
@@ -597,224 +554,4 @@ const double *su_table_row(struct su_table *t, int state)
 	if (isnan(row[0]))
 		make_row(t, state, row);
 	return row;
-}
-
-/* ---- likelihood ------------------------------------------------------------------------------ */
-
-/* x to the power e; exactly pow(), only remembered. */
-static double power(struct su_table *t, double x, double e)
-{
-	struct power *p;
-	uint64_t bits;
-
-	if (e == 1)
-		return x;
-	if (!t->powers)
-		t->powers = mem_array(POWERS, sizeof *t->powers);
-	memcpy(&bits, &x, sizeof bits);
-	p = &t->powers[(bits ^ bits >> 17 ^ bits >> 41) % POWERS];
-	if (p->x != x || p->e != e)
-		*p = (struct power){ x, e, pow(x, e) };
-	return p->y;
-}
-
-static double likelihood_of_row(struct su_table *t, const double *row, const struct su_evidence *e)
-{
-	double sum = 0, norm = 0;
-
-	for (int i = 0; i < t->cells.n && i < e->ncells; i++) {
-		double p = power(t, row[i], e->exponent);
-
-		norm += p;
-		sum += e->share[i] * p;
-	}
-	return e->exponent == 1 ? sum : sum / norm;
-}
-
-double su_table_likelihood(struct su_table *t, int state, const struct su_evidence *e)
-{
-	if (e->exponent <= 0)
-		return 1;
-	if (e->by_model) {
-		const int *set = t->set + (size_t)state * (size_t)t->words;
-
-		return pow(su_circuit_likelihood(t->kn, e, set + 1, set[0]), e->exponent);
-	}
-	return likelihood_of_row(t, su_table_row(t, state), e);
-}
-
-/* Number + 1 of the state joined with the class. */
-static uint64_t joined_number(const struct su_table *t, int state, int class_no)
-{
-	const code *key = t->key + (size_t)state * (size_t)t->words;
-	uint64_t number = t->number[state] + 1;
-
-	for (int i = t->first_vote[class_no]; i < t->first_vote[class_no + 1]; i++) {
-		const struct vote *v = &t->votes[i];
-
-		if (v->code > key[v->cell])
-			number += t->stride[v->cell] * (uint64_t)(v->code - key[v->cell]);
-	}
-	return number;
-}
-
-/* Where the likelihood of a key is remembered. */
-static struct quick *quick_place(struct su_table *t, uint64_t number, const struct su_evidence *e)
-{
-	if (t->quick_for != e) {
-		mem_free(t->quick);
-		t->quick = mem_array(QUICK, sizeof *t->quick);
-		t->quick_for = e;
-	}
-	return &t->quick[number * 0x9e3779b97f4a7c15u >> (64 - QUICK_BITS)];
-}
-
-static double likelihood_of_joined(struct su_table *t, int state, int class_no, const struct su_evidence *e)
-{
-	double row[SU_CELLS_MAX];
-	code key[SU_CELLS_MAX];
-
-	joined_votes(t, state, class_no, key);
-	row_of_votes(t, key, row);
-	return likelihood_of_row(t, row, e);
-}
-
-double su_table_likelihood_with(struct su_table *t, int state, int class_no,
-				const struct su_evidence *e)
-{
-	struct quick *quick;
-	uint64_t number;
-
-	if (e->exponent <= 0)
-		return 1;
-	if (!t->by_votes)
-		return su_table_likelihood(t, su_table_join_class(t, state, class_no), e);
-	if (!t->numbered)
-		return likelihood_of_joined(t, state, class_no, e);
-	number = joined_number(t, state, class_no);
-	quick = quick_place(t, number, e);
-	if (quick->number != number)
-		*quick = (struct quick){ number, likelihood_of_joined(t, state, class_no, e) };
-	return quick->likelihood;
-}
-
-/* The most a cell, and the least the others, can come to from here on by further joins. */
-static double cell_bound(struct su_table *t, const double *most, const double *least, int n, int cell, double e)
-{
-	double top = power(t, most[cell], e), others = 0;
-
-	for (int i = 0; i < n; i++)
-		if (i != cell)
-			others += power(t, least[i], e);
-	return e == 1 ? fmin(most[cell], top / (top + others)) : top / (top + others);
-}
-
-static double votes_bound(struct su_table *t, int state, const struct su_evidence *e)
-{
-	const code *key = t->key + (size_t)state * (size_t)t->words;
-	const struct su_cells *s = &t->cells;
-	double most[SU_CELLS_MAX], least[SU_CELLS_MAX], sum_most = 0, sum_least = 0, bound = 0;
-
-	for (int i = 0; i < s->n; i++) {
-		double now = t->value[i][key[i]];
-
-		if (i == s->rest)
-			continue;
-		most[i] = fmax(now, t->most[i] > s->base[i] ? t->most[i] : now);
-		least[i] = key[i] >= t->first_high[i] ? now : fmin(now, t->least[i]);
-		sum_most += most[i];
-		sum_least += least[i];
-	}
-	for (int i = 0; i < s->n; i++)
-		if (i != s->rest && sum_most > EXPLICIT_MOST)
-			least[i] *= EXPLICIT_MOST / sum_most;
-	if (s->rest != KN_NONE) {
-		most[s->rest] = 1 - fmin(sum_least, EXPLICIT_MOST);
-		least[s->rest] = 1 - fmin(sum_most, EXPLICIT_MOST);
-	}
-	for (int i = 0; i < s->n; i++) {
-		most[i] = s->floor + (1 - s->floor * s->n) * most[i];
-		least[i] = s->floor + (1 - s->floor * s->n) * least[i];
-	}
-	for (int i = 0; i < s->n && i < e->ncells; i++)
-		if (e->share[i] > 0)
-			bound += e->share[i] * cell_bound(t, most, least, s->n, i, e->exponent);
-	return bound;
-}
-
-double su_table_bound(struct su_table *t, int state, const struct su_evidence *e)
-{
-	if (e->exponent <= 0)
-		return 1;
-	if (e->by_model)
-		return pow(su_circuit_most(t->kn, e), e->exponent);
-	/* Rounding must never make a bound a hair too low. */
-	return t->by_votes ? fmin(1, votes_bound(t, state, e) * (1 + 1e-12)) : 1;
-}
-
-/* ---- how much one more class can raise a likelihood (docs/method.md 4) ------------------------------ */
-
-/* The explicit values a class can take away from all cells together. */
-static double most_taken(const struct su_table *t, int class_no)
-{
-	const code *vote = t->class_code + (size_t)class_no * (size_t)t->cells.n;
-	double sum = 0;
-
-	for (int i = 0; i < t->cells.n; i++)
-		if (i != t->cells.rest && vote[i] && vote[i] < t->first_high[i])
-			sum += t->cells.base[i] - t->value[i][vote[i]];
-	return sum;
-}
-
-static double finished(const struct su_table *t, double v)
-{
-	return t->cells.floor + (1 - t->cells.floor * t->cells.n) * v;
-}
-
-static double rise_by_votes(const struct su_table *t, int class_no, int cell)
-{
-	code vote = t->class_code[(size_t)class_no * (size_t)t->cells.n + (size_t)cell];
-	double taken = most_taken(t, class_no), up = 1;
-
-	if (cell == t->cells.rest)
-		return finished(t, 1 - EXPLICIT_MOST + taken) / finished(t, 1 - EXPLICIT_MOST);
-	if (vote && vote >= t->first_high[cell])
-		up = finished(t, t->value[cell][vote]) / finished(t, t->least[cell]);
-	return fmax(1, up) * (1 + taken / EXPLICIT_MOST);
-}
-
-static double rise_by_noisy_or(const struct su_table *t, int class_no, int cell)
-{
-	double vote = t->class_votes[(size_t)class_no * (size_t)t->cells.n + (size_t)cell];
-	double base = t->cells.base[cell];
-
-	if (cell == t->cells.rest || isnan(vote))
-		return 1;
-	return finished(t, base + vote * (1 - base)) / finished(t, base);
-}
-
-/* The most the sum of n powers of shares of 1, none below f, can fall by. */
-static double norm_fall(int n, double f, double e)
-{
-	double even = pow(n, 1 - e), single = (n - 1) * pow(f, e) + pow(1 - (n - 1) * f, e);
-
-	return even > single ? even / single : single / even;
-}
-
-double su_table_rise(const struct su_table *t, int class_no, const struct su_evidence *e)
-{
-	bool noisy = t->c->combine == KN_NOISY_OR && !t->c->nmodels && !has_gate_votes(t->c);
-	double most = 1;
-
-	if (class_no == 0 || e->exponent <= 0)
-		return 1;
-	if (e->by_model || !(t->by_votes || noisy) || t->cells.rest == KN_NONE)
-		return INFINITY;
-	for (int i = 0; i < t->cells.n && i < e->ncells; i++)
-		if (e->share[i] > 0)
-			most = fmax(most, noisy ? rise_by_noisy_or(t, class_no, i)
-						: rise_by_votes(t, class_no, i));
-	if (e->exponent != 1)
-		most = pow(most, e->exponent) * norm_fall(t->cells.n, t->cells.floor, e->exponent);
-	return most * (1 + 1e-9); /* rounding must never make it a hair too low */
 }
