@@ -3,7 +3,8 @@
  * checks behind its access states are weighed too, which bits per minute from here would not have
  * offered; all that is weighed is charged with the doubt about the first suspect, and a check is credited
  * with what it takes away of that doubt.  The doubt counts even where the repair clears the second suspect
- * too: whoever strips a carburettor on a poor suspect has not found out yet. */
+ * too: whoever strips a carburettor on a poor suspect has not found out yet.  One that is likelier absent than
+ * there is hardly ever reason enough. */
 #include <math.h>
 
 #include "plan/problem.h"
@@ -11,6 +12,7 @@
 #define BEHIND_MOST PL_LOOK_BEFORE
 #define BITS_LEAST .02
 #define SURER_LEAST 1e-3    /* a look that adds less is none */
+#define EVEN .5             /* below, the first suspect is likelier absent than there */
 
 /* P(the likeliest label is among what is wrong). */
 static double surest(const struct pl_problem *p, const struct pl_belief *b, double *mass)
@@ -113,6 +115,8 @@ int pl_look_before(struct pl_problem *p, const struct pl_belief *b, uint64_t ope
 		double surer = c[i].check && p->look > 0 ? surest_after(p, b, c[i].option, mass) - now : 0;
 
 		c[i].charge = p->doubt * cost * (1 - now) - p->look * cost * fmax(0, surer);
+		if (now < EVEN && !c[i].check && pl_group_cost(p, open, &c[i].group) > p->dear)
+			c[i].charge += p->unlikely * cost;
 		if (surer > SURER_LEAST)
 			c[i].value = fmin(c[i].value, as_if_ignored(p, b, open, c[i].option, &c[0]));
 	}

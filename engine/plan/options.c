@@ -5,6 +5,7 @@
 
 #define SETS_MAX 320          /* fault sets planned over: the heaviest */
 #define DOUBT 2               /* minutes a minute of a dear repair begun on a wrong suspect */
+#define UNLIKELY 5            /* as many again where the suspect is likelier absent than there */
 #define LOOK 4                /* minutes a minute of it that a look may cost if it settles it */
 #define PLACE_MASS .003       /* a remedy at one place is an option above this */
 
@@ -285,6 +286,7 @@ int pl_options_make(struct pl_options *o, const struct pl_situation *now)
 	o->kn = now->suspects->kn;
 	p->doubt = DOUBT;
 	p->look = LOOK;
+	p->unlikely = UNLIKELY;
 	p->dear = PL_DEAR;
 	make_labels(p, o->kn);
 	make_access(p, now);

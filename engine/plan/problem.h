@@ -55,8 +55,8 @@ struct pl_problem {
 	double minutes_per_bit;                     /* for pl_hope(); 0: not used */
 	/* A repair of more than `dear` minutes on a wrong suspect: charged at `doubt` minutes a minute of it, a
 	 * look that makes the first suspect surer credited at `look`; 0: neither.  Faults with the same label are one
-	 * suspect. */
-	double doubt, look, dear;
+	 * suspect.  A first suspect likelier absent than there charges the repair itself with `unlikely` as well. */
+	double doubt, look, unlikely, dear;
 	int nlabels; const int *label;              /* [nfaults] */
 	int *cure;                                  /* [nfaults] cheapest remedy option; pl_prepare() */
 	/* Made by pl_relations(): per remedy those that clear a fault it clears, a bit each; per access state
