@@ -128,17 +128,13 @@ static uint64_t all_groups(const struct planning *k, uint64_t open, struct pl_gr
 
 static struct pl_group best_group(const struct planning *k, uint64_t open)
 {
-	struct pl_group at[ACCESSES_MAX];
+	struct pl_group at[ACCESSES_MAX], best = { 0 };
 	uint64_t left = all_groups(k, open, at);
-	int best = -1;
 
-	for (; left; left &= left - 1) {
-		int a = __builtin_ctzll(left);
-
-		if (best < 0 || at[a].ratio > at[best].ratio)
-			best = a;
-	}
-	return best < 0 ? (struct pl_group){ 0 } : at[best];
+	for (; left; left &= left - 1)
+		if (at[__builtin_ctzll(left)].ratio > best.ratio)
+			best = at[__builtin_ctzll(left)];
+	return best;
 }
 
 static double uncured(const struct planning *k)
