@@ -6,7 +6,7 @@
 
 #include "plan/problem.h"
 
-#define HARDER_LATER 1.5      /* the best bits are asked for first: later ones cost this much more */
+#define HARDER_LATER 2        /* the best bits are asked for first: later ones cost this much more */
 #define NOT_SEARCHED_FOR 2    /* bits' worth of minutes spent on the unlikely before handing over */
 #define BEST_CHECKS 4         /* minutes per bit are taken from so many of the best checks */
 
