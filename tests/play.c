@@ -441,11 +441,12 @@ static bool once_more(struct play *p, struct pl_options *o, const struct pl_situ
 {
 	double rests;
 	int at = pl_again(now, &rests);
-	struct su_evidence *e = &p->e[at];
 	const struct kn_check *k;
+	struct su_evidence *e;
 
 	if (at == KN_NONE)
 		return false;
+	e = &p->e[at];
 	k = &p->kn->checks[e->check];
 	if (p->trace)
 		fprintf(p->trace, "\n  %4.0f %s once more (%.0f dB)", p->out->cost, k->id, rests);

@@ -1,6 +1,6 @@
 /* Measure twice, cut once.  Before a dear repair the answer that its suspect rests on most is had once more: a
- * slip of hand or ear costs minutes to find there and hours behind it.  What no test would show otherwise, and
- * what the tables do not know of: they hold the errors of checks, not those of people.  docs/method.md 6. */
+ * slip of hand or ear costs minutes to find there and hours behind it.  The tables do not know of slips: they
+ * hold the errors of checks, not those of people.  docs/method.md 6. */
 #include <math.h>
 
 #include "base/mem.h"
@@ -10,16 +10,6 @@
 
 /* Exact enough to tell which answer matters most, at a fiftieth of the work. */
 static const struct su_settings rough = { .1, 3000, 256 };
-
-static int first_suspect(const struct su_suspects *s)
-{
-	int first = 0;
-
-	for (int m = 1; m < s->kn->nmodes; m++)
-		if (s->mode_now[m] > s->mode_now[first])
-			first = m;
-	return first;
-}
 
 /* What was seen before a repair may not be there to be seen again. */
 static bool may_be_had_again(const struct pl_situation *now, const struct su_evidence *e)
@@ -38,7 +28,7 @@ int pl_again(const struct pl_situation *now, double *rests)
 	int at = KN_NONE;
 
 	*rests = RESTS_LEAST;
-	if (su_why(now->suspects->kn, c, &rough, first_suspect(now->suspects), moved, NULL) == 0)
+	if (su_why(now->suspects->kn, c, &rough, su_likeliest(now->suspects), moved, NULL) == 0)
 		for (int i = 0; i < c->nevidence; i++)
 			if (may_be_had_again(now, &c->evidence[i]) && moved[i] > *rests) {
 				*rests = moved[i];

@@ -60,16 +60,6 @@ static struct first first_step(struct pl_options *o, const struct pl_situation *
 			       o->problem.remedy[c.option].place };
 }
 
-static int likeliest_mode(const struct su_suspects *s)
-{
-	int best = 0;
-
-	for (int m = 1; m < s->kn->nmodes; m++)
-		if (s->mode_now[m] > s->mode_now[best])
-			best = m;
-	return best;
-}
-
 /* Does another check or remedy come first? The place alone is no other step. */
 static bool changed(struct pl_options *o, const struct pl_situation *now, struct first was, int mode,
 		    double factor, struct pl_firmness *out)
@@ -100,7 +90,7 @@ static void enclose(struct pl_options *o, const struct pl_situation *now, struct
 void pl_firm(const struct pl_situation *now, struct pl_firmness *out)
 {
 	size_t n = sizeof factors / sizeof *factors, i = 0;
-	int mode = likeliest_mode(now->suspects);
+	int mode = su_likeliest(now->suspects);
 	struct pl_options o;
 	struct first was;
 

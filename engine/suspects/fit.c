@@ -1,8 +1,8 @@
 /* Do the answers go together?
  *
  * Conflict of answers e1..en given the complaints C: ln [ product of P(ei | C) / P(e1..en | C) ]
- * (Jensen, Chamberlain, Nordahl and Jensen on data conflict, UAI 1990: the measure only).  Answers from one fault support each other: the measure is below 0.  The odd one is
- * the answer for which ln [ P(ei | C) P(others | C) / P(all | C) ] is largest. */
+ * (Jensen, Chamberlain, Nordahl and Jensen on data conflict, UAI 1990: the measure only).  Answers
+ * from one fault support each other: the measure is below 0.  The odd one is the answer for which ln [ P(ei | C) P(others | C) / P(all | C) ] is largest. */
 #include <math.h>
 #include <string.h>
 

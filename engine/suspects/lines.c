@@ -44,6 +44,16 @@ static int by_p(const void *a, const void *b)
 	return x->line.p > y->line.p ? -1 : x->line.p < y->line.p ? 1 : x->index - y->index;
 }
 
+int su_likeliest(const struct su_suspects *s)
+{
+	int best = 0;
+
+	for (int m = 1; m < s->kn->nmodes; m++)
+		if (s->mode_now[m] > s->mode_now[best])
+			best = m;
+	return best;
+}
+
 int su_lines(const struct su_suspects *s, struct su_line **out)
 {
 	const struct kn_knowledge *kn = s->kn;

@@ -61,6 +61,8 @@ struct su_line {
 	int nfaults;            /* faults of this mode with their probabilities, in place order */
 	int fault[10]; double by_fault[10];
 };
+/* The mode likeliest to be there now; ties to the lower index. */
+int su_likeliest(const struct su_suspects *s);
 /* Sorted by falling p, ties by index. *out is freed with mem_free(). A place counts as decided when
  * it holds at least .8 of the line's probability. */
 int su_lines(const struct su_suspects *s, struct su_line **out);
