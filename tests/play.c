@@ -405,27 +405,6 @@ static void look_at_ranking(struct play *p, const struct su_suspects *s)
 	mem_free(lines);
 }
 
-/* Minutes of hands and waiting, opening and closing; no parts. */
-static double minutes_of(const struct play *p, const struct pl_options *o, const struct pl_situation *now,
-			 const struct pl_group *g)
-{
-	const struct kn_knowledge *kn = p->kn;
-	uint64_t open = p->open;
-	double sum = 0;
-
-	for (int i = 0; i < g->n; i++) {
-		const struct pl_remedy_option *r = &o->problem.remedy[g->remedy[i]];
-
-		sum += pl_remedy_work(now, r->remedy, r->place, NULL);
-		for (int a = kn->remedies[r->remedy].access; a > 0; a = kn->accesses[a].parent)
-			if (!(open >> a & 1)) {
-				sum += kn->accesses[a].open_min + kn->accesses[a].close_min;
-				open |= (uint64_t)1 << a;
-			}
-	}
-	return sum;
-}
-
 static void do_check(struct play *p, struct pl_options *o, int option)
 {
 	const struct pl_check_option *k = &o->problem.check[option];
@@ -535,7 +514,7 @@ static bool step(struct play *p, const struct su_suspects *s, enum play_rule rul
 	if (!chosen(p, s, rule, &c))
 		return false;
 	pl_options_make(&o, &now);
-	dear = !c.check && minutes_of(p, &o, &now, &c.group) > PLAY_DEAR_MINUTES;
+	dear = !c.check && pl_group_minutes(&o, &now, &c.group) > PL_DEAR;
 	again = dear && rule == PLAY_PLANNER && once_more(p, &o, &now);
 	if (!again)
 		show_step(p, &o, &c);

@@ -10,7 +10,6 @@
 #include "random_knowledge.h"
 
 #define PLAY_FAULTS 4
-#define PLAY_DEAR_MINUTES 60
 
 struct play_job {
 	uint64_t seed;

@@ -77,7 +77,7 @@ static void test_what_a_long_repair_rests_on_is_asked_once_more(void **state)
 	assert_true(p->step[0].saves < 0);
 	assert_non_null(strstr(p->step[0].why, "once more"));
 	is_remedy(&p->step[1], "charge-battery");
-	assert_true(p->step[1].minutes > PL_DEAR);
+	assert_true(p->step[1].whole > PL_DEAR);
 	job_close(j);
 }
 

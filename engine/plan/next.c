@@ -55,6 +55,7 @@ static void fill_step(struct pl_step *s, struct pl_options *o, const struct pl_s
 		s->index = r->remedy;
 		s->place = r->place;
 		s->minutes = pl_remedy_minutes(now, r->remedy, r->place, &s->money);
+		s->whole = pl_group_minutes(o, now, &c->group);
 		for (int i = 1; i < c->group.n; i++)
 			s->also[s->nalso++] = o->problem.remedy[c->group.remedy[i]].remedy;
 		pl_words_remedy(s, o, now, c->option);
@@ -207,7 +208,7 @@ static void once_more(const struct pl_situation *now, double uncured, struct pl_
 	const struct kn_knowledge *kn = now->suspects->kn;
 	struct pl_step s = { .kind = PL_CHECK, .again = true };
 	double rests;
-	int at = out->step[0].kind == PL_REMEDY && out->step[0].minutes > PL_DEAR ? pl_again(now, &rests) : KN_NONE;
+	int at = out->step[0].kind == PL_REMEDY && out->step[0].whole > PL_DEAR ? pl_again(now, &rests) : KN_NONE;
 
 	if (at == KN_NONE)
 		return;

@@ -76,6 +76,24 @@ double pl_remedy_work(const struct pl_situation *now, int remedy, int place, dou
 	return r->minutes * share + r->wait * now->rates.waiting;
 }
 
+double pl_group_minutes(const struct pl_options *o, const struct pl_situation *now, const struct pl_group *g)
+{
+	uint64_t open = now->open;
+	double sum = 0;
+
+	for (int i = 0; i < g->n; i++) {
+		const struct pl_remedy_option *r = &o->problem.remedy[g->remedy[i]];
+
+		sum += pl_remedy_work(now, r->remedy, r->place, NULL);
+		for (int a = r->access; a > 0; a = o->kn->accesses[a].parent)
+			if (!(open >> a & 1)) {
+				sum += o->kn->accesses[a].open_min + o->kn->accesses[a].close_min;
+				open |= (uint64_t)1 << a;
+			}
+	}
+	return sum;
+}
+
 /* ---- access ------------------------------------------------------------------------------------- */
 
 static void make_access(struct pl_problem *p, const struct pl_situation *now)

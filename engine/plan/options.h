@@ -25,6 +25,8 @@ double pl_check_work(const struct pl_situation *now, int check, int place);
 double pl_remedy_work(const struct pl_situation *now, int remedy, int place, double *money);
 /* Offered, reachable, not answered yet, nothing known against it; tools and holds aside. */
 bool pl_possible(const struct pl_situation *now, int check);
+/* Of remedies done together: hands and waiting, opening and closing; no parts. */
+double pl_group_minutes(const struct pl_options *o, const struct pl_situation *now, const struct pl_group *g);
 /* Offered and reachable, and nothing known against it: as pl_possible(), answered or not. */
 bool pl_reachable(const struct pl_situation *now, int check);
 enum kn_energy pl_energy(const struct kn_check *c);   /* what is live or hot while it is done */

@@ -51,6 +51,7 @@ struct pl_step {
 	int place;                      /* where first, when the suspects say; KN_NONE */
 	bool again;                     /* answered before: once more before a dear repair */
 	double minutes;                 /* of this step, opening included */
+	double whole;                   /* repairs: with closing, and with all of also[] */
 	double money;                   /* currency units */
 	double expected_total;          /* expected minutes to a running bike if this is done next */
 	double saves;                   /* the first: against the best of the other first steps, < 0 when
@@ -77,7 +78,7 @@ struct pl_plan {
 
 int pl_next(const struct pl_situation *now, struct pl_plan *out, struct hs_err *err);
 
-/* Before a repair of more than PL_DEAR minutes: the answer of this epoch (index in the case) that the first
+/* Before a repair of more than PL_DEAR minutes, opening and closing included: the answer of this epoch (index in the case) that the first
  * suspect rests on most and that has been had but once; KN_NONE when none doubles its odds.  rests: how much,
  * in decibans, everything else as it is. */
 #define PL_DEAR 60

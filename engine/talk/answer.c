@@ -34,7 +34,7 @@ static enum talk_reply ask_leads(struct talk *t, int check)
 			break;
 		a.text = text_str(&line);
 		if (job_answer(t->job, &a, &u, &err) == JOB_OK) {
-			explain_understood(t, check, &u);
+			explain_understood(t, check, &u, true);
 			break;
 		}
 		if (err.code == HS_IO) {
@@ -133,18 +133,25 @@ enum talk_reply answer_check(struct talk *t, int check, int place, const char *t
 	return answer_at(t, changes ? s->changes - 1 : KN_NONE, check, place, typed, why);
 }
 
-/* The answer just given, when it was not valid as things are. */
-static void say_not_counted(struct talk *t, int check)
+/* What makes the answer just given not valid as things are; NULL when it counts. */
+static const char *why_not_counted(struct talk *t, int check)
 {
 	const struct job_view *v = talk_view(t);
 
 	for (int i = v ? v->nfindings - 1 : -1; i >= 0; i--)
-		if (v->findings[i].check == check) {
-			if (!v->findings[i].counts && v->findings[i].why[0])
-				out_say(&t->out, 2, 4, "Noted, but it changes nothing: %s.",
-					v->findings[i].why);
-			return;
-		}
+		if (v->findings[i].check == check)
+			return !v->findings[i].counts && v->findings[i].why[0] ? v->findings[i].why : NULL;
+	return NULL;
+}
+
+static void say_taken(struct talk *t, int check, const struct job_understood *u)
+{
+	const char *why = why_not_counted(t, check);
+
+	if (t->kn->checks[check].kind != KN_SYMPTOM)
+		explain_understood(t, check, u, !why);
+	if (why)
+		out_say(&t->out, 2, 4, "Noted, but it changes nothing: %s.", why);
 }
 
 enum talk_reply answer_at(struct talk *t, int event, int check, int place, const char *typed,
@@ -183,10 +190,10 @@ enum talk_reply answer_at(struct talk *t, int event, int check, int place, const
 		talk_fail(t, why);
 		reply = TALK_OVER;
 	}
-	if (reply == TALK_TEXT && c->kind != KN_SYMPTOM)
-		explain_understood(t, check, &u);
 	if (reply == TALK_TEXT && !before)
-		say_not_counted(t, check);
+		say_taken(t, check, &u);
+	if (reply == TALK_TEXT && before && c->kind != KN_SYMPTOM)
+		explain_understood(t, check, &u, true);
 	if (reply == TALK_TEXT && before)
 		change_end(t, before, event);
 	job_close(before);

@@ -463,7 +463,7 @@ static void say_number(struct talk *t, const struct kn_reading *r, enum rd_kind 
 	text_free(&line);
 }
 
-void explain_understood(struct talk *t, int check, const struct job_understood *u)
+void explain_understood(struct talk *t, int check, const struct job_understood *u, bool means)
 {
 	const struct kn_check *c = &t->kn->checks[check];
 	const struct rd_result *r = &u->reading;
@@ -486,6 +486,6 @@ void explain_understood(struct talk *t, int check, const struct job_understood *
 		for (int i = 0; i < r->nnotes; i++)
 			out_say(&t->out, 2, 4, "%s.", r->note[i]);
 	}
-	if (u->outcome != KN_NONE && u->outcome < c->noutcomes && c->outcomes[u->outcome].means)
+	if (means && u->outcome != KN_NONE && u->outcome < c->noutcomes && c->outcomes[u->outcome].means)
 		out_say(&t->out, 2, 4, "%s", c->outcomes[u->outcome].means);
 }

@@ -286,7 +286,7 @@ void explain_others(struct talk *t, const struct pl_plan *plan);
 void ahead_before_closing(struct talk *t, const struct pl_step *planned);
 void ahead_ways(struct talk *t);
 void explain_line(struct text *out, const struct kn_knowledge *kn, const struct su_line *line);
-void explain_understood(struct talk *t, int check, const struct job_understood *u);
+void explain_understood(struct talk *t, int check, const struct job_understood *u, bool means); /* what it means, too */
 /* Title with its place: "Fuel level by clear tube, carburettor 3". */
 void explain_title(struct text *out, const struct kn_knowledge *kn, const struct talk_step *step);
 void explain_cautions(struct talk *t, const struct kn_caution *c, int n);

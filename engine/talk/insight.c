@@ -35,10 +35,12 @@ void explain_firmness(struct talk *t)
 	text_free(&name);
 }
 
-/* The same for the advice. */
+/* The same for the advice; what is asked once more is asked for the sake of the repair behind it. */
 void explain_step_firmness(struct talk *t)
 {
 	const struct job_view *v = talk_view(t);
+	const struct pl_plan *plan = talk_plan(t);
+	const char *step = plan && plan->step[0].again ? "repair after it" : "next step";
 	struct pl_situation now;
 	struct pl_firmness f;
 	struct text name = {0}, other = {0};
@@ -50,16 +52,16 @@ void explain_step_firmness(struct talk *t)
 	pl_firm(&now, &f);
 	mode_words(&name, t->kn, f.mode);
 	if (!f.changes) {
-		out_say(&t->out, 2, 4, "The next step is firm: it stays even if %s were overrated %.0f times.",
-			text_str(&name), PL_FIRM_MOST);
+		out_say(&t->out, 2, 4, "The %s is firm: it stays even if %s were overrated %.0f times.",
+			step, text_str(&name), PL_FIRM_MOST);
 	} else {
 		s = (struct talk_step){.kind = f.kind, .index = f.index, .place = f.place};
 		if (f.kind == PL_HAND_OVER)
 			text_add(&other, "handing it over");
 		else
 			explain_title(&other, t->kn, &s);
-		out_say(&t->out, 2, 4, "The next step is %s: if %s were overrated %.1f times, it would be: %s.",
-			f.word, text_str(&name), f.factor, text_str(&other));
+		out_say(&t->out, 2, 4, "The %s is %s: if %s were overrated %.1f times, it would be: %s.",
+			step, f.word, text_str(&name), f.factor, text_str(&other));
 	}
 	text_free(&name);
 	text_free(&other);

@@ -84,7 +84,7 @@ static void say_again(struct talk *t, int finding)
 	if (!v || finding >= v->nfindings)
 		return;
 	out_say(&t->out, 0, 2, "Judged by it, %s:", t->kn->checks[v->findings[finding].check].title);
-	explain_understood(t, v->findings[finding].check, &v->findings[finding].understood);
+	explain_understood(t, v->findings[finding].check, &v->findings[finding].understood, true);
 	explain_top(t);
 }
 
