@@ -47,7 +47,14 @@ static void test_short_job_end_to_end(void **state)
 	assert_non_null(strstr(title, "float needle"));
 	next = strstr(json, "\"next\"");
 	assert_non_null(next);
+	/* The needle is over an hour with its opening and closing: what it rests on is read twice. */
+	assert_memory_equal(strstr(next, "\"id\""), "\"id\": \"fuel-level\"", 18);
+	assert_memory_equal(strstr(next, "\"once_more\""), "\"once_more\": true", 17);
+	assert_int_equal(hs_answer(h, "fuel-level", NULL, "1.5 5", 0), 0);
+	next = strstr(hs_rank_json(h), "\"next\"");
+	assert_non_null(next);
 	assert_memory_equal(strstr(next, "\"id\""), "\"id\": \"renew-needle\"", 20);
+	assert_memory_equal(strstr(next, "\"once_more\""), "\"once_more\": false", 18);
 	assert_memory_equal(strstr(next, "\"position\""), "\"position\": \"1\"", 15);
 	assert_int_equal(hs_repaired(h, "renew-needle", "1"), 0);
 	assert_int_equal(hs_answer(h, "flooding", NULL, "no", 0), 0);

@@ -187,7 +187,8 @@ static void test_rank_json_has_what_was_promised(void **state)
 {
 	static const char *const keys[] = { "suspects", "part", "mode", "position", "title", "probability",
 		"by_position", "left_out", "evidence", "check", "raw", "value", "unit", "u", "verdict", "outcome",
-		"counts", "next", "others", "kind", "id", "minutes", "expected_total", "saves", "why", "machine",
+		"counts", "next", "others", "kind", "id", "minutes", "expected_total", "saves", "once_more",
+		"why", "machine",
 		"complaints", "holds", "number_of_faults" };
 	struct job *j = played("a note");
 	char *json = json_of(j), quoted[64];

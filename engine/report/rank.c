@@ -174,6 +174,7 @@ void json_step(struct text *t, const struct kn_knowledge *kn, const struct pl_st
 	json_number(t, "minutes", s->minutes, ", ");
 	json_number(t, "expected_total", s->expected_total, ", ");
 	json_number(t, "saves", s->saves, ", ");
+	json_flag(t, "once_more", s->again, ", ");
 	json_string(t, "why", s->why, "}");
 }
 
