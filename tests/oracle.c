@@ -392,7 +392,7 @@ static double clears(const struct kn_knowledge *kn, const struct su_case *c, int
 	const struct kn_remedy *m = &kn->remedies[c->repairs[r].remedy];
 
 	if (m->per != KN_NONE && c->repairs[r].place != KN_NONE &&
-	    !(kn->kinds[m->per].places[c->repairs[r].place].sites & kn->faults[f].sites))
+	    (kn->faults[f].all || !(kn->kinds[m->per].places[c->repairs[r].place].sites & kn->faults[f].sites)))
 		return 0;
 	for (int i = 0; i < m->nclears; i++)
 		if (m->clears[i].fault == f)

@@ -8,6 +8,8 @@
 #define STEPS_MOST 60
 #define SURE .85            /* where the baseline stops asking: P(first), or so many checks */
 #define CHECKS_MOST 25
+#define SAME_INSTRUMENT .95 /* an answer persists, knowledge 0.3 */
+#define SAME_RIDER .9
 
 struct play {
 	const struct kn_knowledge *kn;
@@ -17,6 +19,8 @@ struct play {
 	FILE *trace;
 	int nfaults, fault[PLAY_FAULTS];   /* what is wrong now */
 	struct su_evidence e[STEPS_MOST + 2];
+	unsigned there[STEPS_MOST + 2];    /* at each answer: which faults of the job, a bit each ... */
+	int shown[STEPS_MOST + 2];         /* ... and the cell the bike showed, slip or no slip */
 	struct su_repair repairs[STEPS_MOST * PL_GROUP_MAX];
 	struct su_case c;
 	uint64_t open;
@@ -38,7 +42,7 @@ static double drawn(const struct play_job *job, int what, int which, int where, 
 	return rng_real(&r);
 }
 
-enum what { ANSWER, WRONG, WRONG_CELL, CLEARED, STILL };
+enum what { ANSWER, WRONG, WRONG_CELL, CLEARED, STILL, PERSISTS };
 
 static int state_of(struct su_table *t, const int *fault, int n)
 {
@@ -195,18 +199,68 @@ static void holds(struct play *p, int check, int outcome)
 	}
 }
 
-/* What the bike shows is drawn once per check, place and epoch; a slip each time it is had. */
-static void draw_answer(struct play *p, struct su_evidence *e, int times_had)
+/* Which faults of the job are there now and bear on the check, a bit each. */
+static unsigned bearing(const struct play *p, const struct su_table *t)
 {
-	struct su_table *t = su_tables_get(p->tables, e->check, e->place);
-	int state = state_of(t, p->fault, p->nfaults), cell = 0, slip = e->epoch + 1000 * times_had;
-	double norm = 0, at, row[SU_CELLS_MAX];
+	unsigned out = 0;
 
-	for (int i = 0; i < e->ncells; i++)
-		norm += row[i] = pow(su_table_row(t, state)[i], e->exponent);
-	at = drawn(p->job, ANSWER, e->check, e->place, e->epoch) * norm;
-	while (cell < e->ncells - 1 && (at -= row[cell]) > 0)
+	for (int i = 0; i < p->nfaults; i++)
+		for (int k = 0; k < p->job->nfaults; k++)
+			if (p->job->fault[k] == p->fault[i] && su_table_bears(t, p->fault[i]))
+				out |= 1u << k;
+	return out;
+}
+
+/* The cell shown in an earlier epoch, if nothing that bears on it has changed since; else KN_NONE. */
+static int as_before(const struct play *p, const struct su_evidence *e, unsigned there)
+{
+	for (int i = p->c.nevidence - 1; i >= 0; i--)
+		if (p->e[i].check == e->check && p->e[i].place == e->place && p->e[i].epoch < e->epoch)
+			return p->there[i] == there ? p->shown[i] : KN_NONE;
+	return KN_NONE;
+}
+
+static int one_of(const double *row, int n, double chance)
+{
+	double norm = 0, at;
+	int cell = 0;
+
+	for (int o = 0; o < n; o++)
+		norm += row[o];
+	at = chance * norm;
+	while (cell < n - 1 && (at -= row[cell]) > 0)
 		cell++;
+	return cell;
+}
+
+/* What the bike shows is drawn once per check, place and epoch, and stays what it was with the chance of
+ * knowledge 0.3 while nothing that bears on it changes; a slip is drawn each time it is had. */
+static int shown(const struct play *p, struct su_table *t, const struct su_evidence *e, unsigned there)
+{
+	bool instrument = p->kn->checks[e->check].kind == KN_MEASUREMENT;
+	double row[SU_CELLS_MAX], rest = 0;
+	int state = state_of(t, p->fault, p->nfaults), was = as_before(p, e, there);
+
+	for (int o = 0; o < e->ncells; o++) {
+		row[o] = pow(su_table_row(t, state)[o], e->exponent);
+		rest += o == was ? 0 : row[o];
+	}
+	if (was != KN_NONE && (!(rest > 0) || drawn(p->job, PERSISTS, e->check, e->place, e->epoch) <
+						      (instrument ? SAME_INSTRUMENT : SAME_RIDER)))
+		return was;
+	if (was != KN_NONE)
+		row[was] = 0;
+	return one_of(row, e->ncells, drawn(p->job, ANSWER, e->check, e->place, e->epoch));
+}
+
+static void draw_answer(struct play *p, int at, int times_had)
+{
+	struct su_evidence *e = &p->e[at];
+	struct su_table *t = su_tables_get(p->tables, e->check, e->place);
+	int cell, slip = e->epoch + 1000 * times_had;
+
+	p->there[at] = bearing(p, t);
+	cell = p->shown[at] = shown(p, t, e, p->there[at]);
 	if (drawn(p->job, WRONG, e->check, e->place, slip) < p->job->wrong)
 		cell = (int)(drawn(p->job, WRONG_CELL, e->check, e->place, slip) * e->ncells);
 	memset(e->share, 0, sizeof e->share);
@@ -218,12 +272,12 @@ static void draw_answer(struct play *p, struct su_evidence *e, int times_had)
 
 static void add_answer(struct play *p, int check, int place)
 {
-	struct su_evidence *e = &p->e[p->c.nevidence++];
+	int at = p->c.nevidence++;
 
-	*e = (struct su_evidence){ .check = check, .place = place, .epoch = p->c.nrepairs,
+	p->e[at] = (struct su_evidence){ .check = check, .place = place, .epoch = p->c.nrepairs,
 		.exponent = p->kn->checks[check].exponent,
 		.ncells = su_table_ncells(su_tables_get(p->tables, check, place)) };
-	draw_answer(p, e, 0);
+	draw_answer(p, at, 0);
 	p->done[check] = 1;
 }
 
@@ -240,25 +294,19 @@ static void complain(struct play *p)
 
 static void repair(struct play *p, int remedy, int place)
 {
-	const struct kn_remedy *r = &p->kn->remedies[remedy];
-	uint32_t sites = r->per == KN_NONE || place == KN_NONE ? KN_ALL_SITES
-							       : p->kn->kinds[r->per].places[place].sites;
+	const struct su_repair done = { remedy, place, 1 };
 	int left = 0;
 
-	for (int i = 0; i < p->nfaults; i++) {
-		const struct kn_fault *f = &p->kn->faults[p->fault[i]];
-		double clears = 0;
-
-		for (int k = 0; k < r->nclears; k++)
-			if (r->clears[k].fault == p->fault[i] && (f->sites & sites) &&
-			    !(place != KN_NONE && f->all))
-				clears = r->clears[k].p;
-		if (drawn(p->job, CLEARED, remedy, p->fault[i], p->remedy_done[remedy]) >= clears)
+	for (int i = 0; i < p->nfaults; i++)
+		if (drawn(p->job, CLEARED, remedy, p->fault[i], p->remedy_done[remedy]) >=
+		    su_clears(p->kn, &done, p->fault[i]))
 			p->fault[left++] = p->fault[i];
-	}
 	p->nfaults = left;
-	p->repairs[p->c.nrepairs++] = (struct su_repair){ remedy, place, 1 };
+	p->repairs[p->c.nrepairs++] = done;
 	p->remedy_done[remedy]++;
+	for (int c = 0; c < p->kn->nchecks; c++)
+		if (p->done[c] && su_worth_repeating(p->kn, &p->c, p->tables, c))
+			p->done[c] = 0;
 }
 
 /* Tried after a repair.  What is left shows the complaint as it did before, by the share it has in it:
@@ -434,7 +482,7 @@ static bool once_more(struct play *p, struct pl_options *o, const struct pl_situ
 	p->open |= o->problem.access[k->access].path;
 	p->out->checks++;
 	p->twice[e->check] = 1;
-	draw_answer(p, e, 1);
+	draw_answer(p, at, 1);
 	return true;
 }
 

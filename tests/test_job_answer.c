@@ -423,7 +423,7 @@ static void test_tools_access_settings_and_done(void **state)
 	add(j, JOB_ACCESS, "bench", "open", NULL);
 	add(j, JOB_SETTING, "mixture-screw", "2", "found");
 	add(j, JOB_SKIPPED, "bowl-sample", "", "dont-know");
-	say(j, "bowl-wet", KN_NONE, "2:dry");
+	say(j, "bowl-wet", KN_NONE, "2:wet");
 	v = view(j);
 	assert_true(!(v->tools & 1) && v->tools_told);
 	assert_int_equal(v->open, 3);
@@ -434,8 +434,12 @@ static void test_tools_access_settings_and_done(void **state)
 	say(j, "bowl-wet", KN_NONE, "1:dry");
 	assert_true(view(j)->done[wet]);
 	add(j, JOB_REPAIRED, "renew-gasket", "", NULL);
-	assert_false(view(j)->done[wet]); /* the repair bears on it: worth another look */
+	assert_false(view(j)->done[wet]); /* it spoke for what was repaired: worth another look */
 	assert_int_equal(view(j)->remedy_done[kn_remedy_by_id(kn, "renew-gasket")], 1);
+	say(j, "bowl-wet", KN_NONE, "2:dry");
+	say(j, "bowl-wet", KN_NONE, "1:dry");
+	add(j, JOB_REPAIRED, "renew-gasket", "", NULL);
+	assert_true(view(j)->done[wet]);  /* dry spoke for nothing: nothing to look for */
 	add(j, JOB_ACCESS, "bench", "closed", NULL);
 	assert_int_equal(view(j)->open, 1);
 	job_close(j);

@@ -605,23 +605,6 @@ static void second_pass(struct making *m)
 
 /* ---- what follows ------------------------------------------------------------------------------------- */
 
-/* Has a repair since that answer touched anything the check would see? */
-static bool worth_repeating(struct making *m, int check)
-{
-	struct su_table *t = NULL;
-
-	for (int r = m->answered_epoch[check]; r < m->v->nrepairs; r++) {
-		const struct kn_remedy *rem = &m->kn->remedies[m->v->repairs[r].remedy];
-
-		if (!t)
-			t = su_tables_get(m->j->tables, check, KN_NONE);
-		for (int i = 0; t && i < rem->nclears; i++)
-			if (su_table_bears(t, rem->clears[i].fault))
-				return true;
-	}
-	return false;
-}
-
 /* Both were valid when they were given. */
 static bool had_again(const struct job_finding *before, const struct job_finding *f)
 {
@@ -630,13 +613,15 @@ static bool had_again(const struct job_finding *before, const struct job_finding
 
 static void mark_done(struct making *m)
 {
+	const struct su_case so_far = { m->nrows, m->rows, m->v->nrepairs, m->v->repairs, 0, false };
+
 	for (int c = 0; c < m->kn->nchecks; c++) {
 		int per = m->kn->checks[c].per;
 		uint32_t all = per == KN_NONE ? 0 : (1u << m->kn->kinds[per].nplaces) - 1;
 		bool whole = m->answered_epoch[c] >= 0 && (m->v->places_said[c] & all) == all;
 
 		m->v->answered[c] = m->answered_epoch[c] < 0 ? 0 : whole ? 2 : 1;
-		m->v->done[c] = m->declined[c] || (whole && !worth_repeating(m, c));
+		m->v->done[c] = m->declined[c] || (whole && !su_worth_repeating(m->kn, &so_far, m->j->tables, c));
 		m->v->twice[c] = m->declined[c] || job_spoiled(m->v, &m->kn->checks[c]);
 	}
 	for (int i = 0; i < m->v->nfindings; i++)

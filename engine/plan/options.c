@@ -7,6 +7,7 @@
 #define DOUBT 2               /* minutes a minute of a dear repair begun on a wrong suspect */
 #define UNLIKELY 5            /* as many again where the suspect is likelier absent than there */
 #define LOOK 4                /* minutes a minute of it that a look may cost if it settles it */
+#define DONE_MOST 2           /* a repair that was not the cure may not have been done well: once more, no oftener */
 #define PLACE_MASS .003       /* a remedy at one place is an option above this */
 
 /* ---- what is possible ------------------------------------------------------------------------- */
@@ -213,7 +214,7 @@ static void add_remedy(struct pl_options *o, const struct pl_situation *now, int
 	const struct kn_remedy *r = &kn->remedies[remedy];
 	struct pl_problem *p = &o->problem;
 	struct pl_remedy_option *out = &p->remedy[p->nremedies];
-	uint32_t sites = place == KN_NONE ? KN_ALL_SITES : kn->kinds[r->per].places[place].sites;
+	const struct su_repair there = { remedy, place, 1 };
 	double money, gain = 0;
 
 	memset(out, 0, sizeof *out);
@@ -221,11 +222,12 @@ static void add_remedy(struct pl_options *o, const struct pl_situation *now, int
 	for (int i = 0; i < r->nclears; i++) {
 		int f = r->clears[i].fault;
 
-		if (mass[f] <= 0 || !(kn->faults[f].sites & sites) ||
-		    (place != KN_NONE && kn->faults[f].all))
+		double p_clears = mass[f] > 0 ? su_clears(kn, &there, f) : 0;
+
+		if (!(p_clears > 0))
 			continue;
-		out->clears[out->nclears++] = (struct pl_clear){ f, r->clears[i].p };
-		gain += mass[f] * r->clears[i].p;
+		out->clears[out->nclears++] = (struct pl_clear){ f, p_clears };
+		gain += mass[f] * p_clears;
 	}
 	if (!out->nclears || r->access >= p->naccesses || gain < (place == KN_NONE ? 1e-5 : PLACE_MASS))
 		return;
@@ -248,11 +250,11 @@ static int single_places(const struct kn_knowledge *kn, int kind)
 static bool remedy_possible(const struct pl_situation *now, int remedy)
 {
 	const struct kn_remedy *r = &now->suspects->kn->remedies[remedy];
-	bool again = now->remedy_done && now->remedy_done[remedy] && r->per == KN_NONE;
+	bool enough = now->remedy_done && now->remedy_done[remedy] >= DONE_MOST && r->per == KN_NONE;
 
 	/* Tools for a repair can be borrowed, and the parts counter needs the answer anyway. */
-	return !again && !(now->remedy_declined && now->remedy_declined[remedy]) && reachable(now->suspects->kn, r->access) &&
-	       !pl_held_back(now, r->energy, NULL);
+	return !enough && !(now->remedy_declined && now->remedy_declined[remedy]) &&
+	       reachable(now->suspects->kn, r->access) && !pl_held_back(now, r->energy, NULL);
 }
 
 static void make_remedies(struct pl_options *o, const struct pl_situation *now)

@@ -45,23 +45,6 @@ bool su_items_exclude(const struct su_prior *p, int a, int b)
 
 /* ---- items -------------------------------------------------------------------------------- */
 
-/* The chance that repair r clears the fault, by what it names and where it was done. */
-static double cleared(const struct su_prior *p, int r, int fault)
-{
-	const struct su_repair *rep = &p->c->repairs[r];
-	const struct kn_remedy *rem = &p->kn->remedies[rep->remedy];
-	uint32_t sites = KN_ALL_SITES;
-
-	if (rem->per != KN_NONE && rep->place != KN_NONE)
-		sites = p->kn->kinds[rem->per].places[rep->place].sites;
-	if (!(p->kn->faults[fault].sites & sites))
-		return 0;
-	for (int i = 0; i < rem->nclears; i++)
-		if (rem->clears[i].fault == fault)
-			return rem->clears[i].p * rep->quality;
-	return 0;
-}
-
 static void add_item(struct su_prior *p, int *cap, struct su_item item)
 {
 	if (!(item.weight > 0))
@@ -77,7 +60,7 @@ static void add_item(struct su_prior *p, int *cap, struct su_item item)
 static void add_fates(struct su_prior *p, int *cap, int fault, int brought_by, double weight)
 {
 	for (int r = brought_by + 1; r < p->c->nrepairs; r++) {
-		double gone = cleared(p, r, fault);
+		double gone = su_clears(p->kn, &p->c->repairs[r], fault);
 
 		add_item(p, cap, (struct su_item){ fault, brought_by, r, weight * gone });
 		weight *= 1 - gone;

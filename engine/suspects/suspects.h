@@ -49,6 +49,14 @@ struct su_suspects *su_weigh(const struct kn_knowledge *kn, const struct su_case
 			     const struct su_settings *settings, struct hs_err *err);
 void su_free(struct su_suspects *s);
 
+/* The chance that the repair clears the fault, by what it names and where it was done: what is wrong at all places
+ * is not cleared at one. */
+double su_clears(const struct kn_knowledge *kn, const struct su_repair *r, int fault);
+/* Did the check's last answer speak for something that a repair since then clears? */
+struct su_tables;
+bool su_worth_repeating(const struct kn_knowledge *kn, const struct su_case *c, struct su_tables *tables,
+			int check);
+
 /* ---- what a person sees: one line per part and mode -------------------------------------- */
 
 struct su_line {

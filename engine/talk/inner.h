@@ -260,6 +260,9 @@ int talk_symptom_named(const struct kn_knowledge *kn, const char *symptom, struc
 /* order.c: names the checks that come before a step and are not done. */
 void order_say(struct talk *t, const struct talk_step *s);
 
+/* before.c: what was said or done before about the step; again: a check asked once more before a dear repair. */
+void before_say(struct talk *t, const struct talk_step *s, bool again);
+
 /* manual.c: figures of the owner's manual in a job.  The first puts the figures told into force: *kn
  * and the job are bound anew when they are others than `loaded` says, which is brought up to date.
  * 0, or -1 with err. */

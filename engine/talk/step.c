@@ -263,19 +263,6 @@ static void show_cautions(struct talk *t, const struct talk_step *s)
 	access_cautions(t, check ? c->access : r->access, own, n);
 }
 
-/* What was said the last time, so that the same slip is not made twice unseen. */
-static void show_earlier(struct talk *t, const struct talk_step *s)
-{
-	const struct job_view *v = talk_view(t);
-
-	for (int i = v ? v->nfindings - 1 : -1; i >= 0; i--)
-		if (v->findings[i].check == s->index && v->findings[i].place == s->place) {
-			out_say(&t->out, 2, 2, "Answered before: %s. Look as if it had not been.",
-				v->findings[i].raw);
-			return;
-		}
-}
-
 static void show_step(struct talk *t, const struct pl_plan *plan)
 {
 	const struct talk_step *s = &t->step;
@@ -297,8 +284,7 @@ static void show_step(struct talk *t, const struct pl_plan *plan)
 		show_how(t, s);
 		show_tools(t, check ? t->kn->checks[s->index].tools : t->kn->remedies[s->index].tools);
 		show_cost(t, p, s);
-		if (p && p->again)
-			show_earlier(t, s);
+		before_say(t, s, p && p->again);
 		ahead_before_closing(t, p);
 		if (plan && !s->chosen)
 			explain_others(t, plan);
