@@ -4,7 +4,7 @@
  * offered; all that is weighed is charged with the doubt about the first suspect, and a check is credited
  * with what it takes away of that doubt.  The doubt counts even where the repair clears the second suspect
  * too: whoever strips a carburettor on a poor suspect has not found out yet.  One that is likelier absent than
- * there is hardly ever reason enough. */
+ * there is hardly ever reason enough, as long as there is something left to ask. */
 #include <math.h>
 
 #include "plan/problem.h"
@@ -12,6 +12,7 @@
 #define BEHIND_MOST PL_LOOK_BEFORE
 #define BITS_LEAST .02
 #define SURER_LEAST 1e-3    /* a look that adds less is none */
+#define WORTH_ASKING .05    /* where no look adds as much, there is nothing left to ask */
 #define EVEN .5             /* below, the first suspect is likelier absent than there */
 
 /* P(the likeliest label is among what is wrong). */
@@ -99,11 +100,22 @@ static double as_if_ignored(const struct pl_problem *p, const struct pl_belief *
 	return repair->value + pl_belief_uncured(b) * cost;
 }
 
+/* Minutes that choosing c comes dearer by than it costs: the doubt, less what c itself takes away of it. */
+static double charge(struct pl_problem *p, uint64_t open, const struct pl_choice *c, double cost, double now,
+		     double surer, bool worth_asking)
+{
+	double out = p->doubt * cost * (1 - now) - p->look * cost * fmax(0, surer);
+
+	if (!c->check && now < EVEN && worth_asking && pl_group_cost(p, open, &c->group) > p->dear)
+		out += p->unlikely * cost;
+	return out;
+}
+
 int pl_look_before(struct pl_problem *p, const struct pl_belief *b, uint64_t open,
 		   struct pl_choice *c, int n)
 {
 	double cost = n && !c[0].check ? pl_group_cost(p, open, &c[0].group) : 0;
-	double now, *mass;
+	double now, *mass, *surer, most = 0;
 
 	if (!(p->doubt > 0 || p->look > 0) || cost <= p->dear)
 		return n;
@@ -111,15 +123,17 @@ int pl_look_before(struct pl_problem *p, const struct pl_belief *b, uint64_t ope
 	now = surest(p, b, mass);
 	if (p->look > 0)
 		n = behind(p, b, open, &c[0].group, c, n);
+	surer = mem_array((size_t)n + 1, sizeof *surer);
 	for (int i = 0; i < n; i++) {
-		double surer = c[i].check && p->look > 0 ? surest_after(p, b, c[i].option, mass) - now : 0;
-
-		c[i].charge = p->doubt * cost * (1 - now) - p->look * cost * fmax(0, surer);
-		if (now < EVEN && !c[i].check && pl_group_cost(p, open, &c[i].group) > p->dear)
-			c[i].charge += p->unlikely * cost;
-		if (surer > SURER_LEAST)
+		surer[i] = c[i].check && p->look > 0 ? surest_after(p, b, c[i].option, mass) - now : 0;
+		most = fmax(most, surer[i]);
+	}
+	for (int i = 0; i < n; i++) {
+		c[i].charge = charge(p, open, &c[i], cost, now, surer[i], most >= WORTH_ASKING);
+		if (surer[i] > SURER_LEAST)
 			c[i].value = fmin(c[i].value, as_if_ignored(p, b, open, c[i].option, &c[0]));
 	}
+	mem_free(surer);
 	mem_free(mass);
 	return n;
 }
