@@ -282,6 +282,7 @@ int main(int argc, char **argv)
 	if (!setlocale(LC_CTYPE, ""))
 		setlocale(LC_CTYPE, "C.UTF-8");
 	mem_on_exhausted(exhausted);
+	mem_keep_large();
 	while (status < 0 && (option = getopt_long(argc, argv, "s:m:t:j:c:a:hV", long_options, NULL)) != -1)
 		status = take_option(&c, option);
 	if (status < 0) {

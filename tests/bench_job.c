@@ -279,6 +279,7 @@ int main(void)
 	char dir[256], jobs[300];
 	double mb;
 
+	mem_keep_large(); /* as the program does */
 	snprintf(dir, sizeof dir, "%s/bench-job-XXXXXX", tmp ? tmp : "/tmp");
 	if ((root && chdir(root) < 0) || !mkdtemp(dir))
 		return 1;

@@ -147,6 +147,7 @@ int main(int argc, char **argv)
 	static const int sizes[] = { 60, 120, 300, 600 }, answers[] = { 5, 12, 20 };
 	struct figures f;
 
+	mem_keep_large(); /* as the program does */
 	if (argc == 3) {
 		row_of_growth(atoi(argv[1]), atoi(argv[2]));
 		return 0;

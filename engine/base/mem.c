@@ -1,6 +1,10 @@
 /* The one door to the heap.  Everything is counted so that a test can let the n-th request fail. */
 #include "base/mem.h"
 
+#include <limits.h>
+#ifdef __GLIBC__
+#include <malloc.h>
+#endif
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
@@ -70,6 +74,14 @@ char *mem_strdup(const char *s)
 void mem_free(void *p)
 {
 	free(p);
+}
+
+void mem_keep_large(void)
+{
+#ifdef __GLIBC__
+	mallopt(M_MMAP_THRESHOLD, INT_MAX);
+	mallopt(M_TRIM_THRESHOLD, INT_MAX);
+#endif
 }
 
 void mem_on_exhausted(void (*handler)(void))

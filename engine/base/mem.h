@@ -18,6 +18,10 @@ char *mem_strdup(const char *s);
 void mem_free(void *p);                       /* NULL is fine */
 void mem_on_exhausted(void (*handler)(void));
 
+/* For programs, not for libraries: large blocks given back stay with the process for the next weighing, and are
+ * not fetched from the system page by page each time.  Does nothing where the C library has no such setting. */
+void mem_keep_large(void);
+
 /* Test aid: the n-th allocation from now is treated as exhausted; 0 switches it off. */
 void mem_fail_at(unsigned long n);
 unsigned long mem_count(void);
