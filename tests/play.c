@@ -8,7 +8,7 @@
 #define STEPS_MOST 60
 #define SURE .85            /* where the baseline stops asking: P(first), or so many checks */
 #define CHECKS_MOST 25
-#define SAME_INSTRUMENT .95 /* an answer persists, knowledge 0.3 */
+#define SAME_INSTRUMENT .95 /* an answer persists, docs/method.md 3 */
 #define SAME_RIDER .9
 
 struct play {
@@ -234,7 +234,7 @@ static int one_of(const double *row, int n, double chance)
 }
 
 /* What the bike shows is drawn once per check, place and epoch, and stays what it was with the chance of
- * knowledge 0.3 while nothing that bears on it changes; a slip is drawn each time it is had. */
+ * docs/method.md 3 while nothing that bears on it changes; a slip is drawn each time it is had. */
 static int shown(const struct play *p, struct su_table *t, const struct su_evidence *e, unsigned there)
 {
 	bool instrument = p->kn->checks[e->check].kind == KN_MEASUREMENT;

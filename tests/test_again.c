@@ -7,6 +7,7 @@
 #include <cmocka.h>
 
 #include "job/job.h"
+#include "plan/options.h"
 #include "fixture.h"
 
 static struct kn_knowledge *kn;
@@ -120,6 +121,34 @@ static void test_who_cannot_look_again_is_not_asked_to(void **state)
 	job_close(no_tool);
 }
 
+static int ways_to_do(struct job *j, const char *remedy)
+{
+	struct pl_situation now;
+	struct pl_options o;
+	int n = 0;
+
+	job_situation(job_view(j, NULL), &now);
+	pl_options_make(&o, &now);
+	for (int r = 0; r < o.problem.nremedies; r++)
+		n += o.problem.remedy[r].remedy == kn_remedy_by_id(kn, remedy);
+	pl_options_free(&o);
+	return n;
+}
+
+/* It may not have been done well: weighed once more, not a third time. */
+static void test_a_repair_that_did_not_cure_is_weighed_once_more(void **state)
+{
+	struct job *j = tired_battery();
+
+	(void)state;
+	for (int done = 0; done < 3; done++) {
+		assert_int_equal(ways_to_do(j, "charge-battery"), done < 2 ? 1 : 0);
+		fixture_event(j, JOB_REPAIRED, "charge-battery", "", NULL);
+		fixture_event(j, JOB_COMPLAINED, "rough-idle", NULL, NULL);
+	}
+	job_close(j);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -127,6 +156,7 @@ int main(void)
 		cmocka_unit_test(test_the_same_answer_again_lets_the_repair_begin),
 		cmocka_unit_test(test_another_answer_takes_the_place_of_the_slip),
 		cmocka_unit_test(test_who_cannot_look_again_is_not_asked_to),
+		cmocka_unit_test(test_a_repair_that_did_not_cure_is_weighed_once_more),
 	};
 	return cmocka_run_group_tests(tests, set_up, tear_down);
 }

@@ -84,22 +84,12 @@ static int repair(const struct kn_knowledge *kn, const struct pl_chart_node *n, 
 		  struct rng *r)
 {
 	for (int i = 0; i < n->nrepairs; i++) {
-		const struct kn_remedy *m = &kn->remedies[n->repair[i].remedy];
-		uint32_t sites = n->repair[i].place == KN_NONE ? KN_ALL_SITES
-				 : kn->kinds[m->per].places[n->repair[i].place].sites;
+		const struct su_repair done = { n->repair[i].remedy, n->repair[i].place, 1 };
 		int left = 0;
 
-		for (int f = 0; f < nfaults; f++) {
-			const struct kn_fault *fault = &kn->faults[faults[f]];
-			double p = 0;
-
-			for (int c = 0; c < m->nclears; c++)
-				if (m->clears[c].fault == faults[f] && (fault->sites & sites) &&
-				    !(n->repair[i].place != KN_NONE && fault->all))
-					p = m->clears[c].p;
-			if (rng_real(r) >= p)
+		for (int f = 0; f < nfaults; f++)
+			if (rng_real(r) >= su_clears(kn, &done, faults[f]))
 				faults[left++] = faults[f];
-		}
 		nfaults = left;
 	}
 	return nfaults;

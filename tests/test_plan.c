@@ -297,6 +297,52 @@ static void test_a_look_comes_before_a_long_repair(void **state)
 	stop(&k);
 }
 
+/* One repair of 100 that clears any of three, none likelier there than absent; one check that points at the first
+ * with `tells` above even. */
+static void three_poor_suspects(struct small *k, int *label, double tells)
+{
+	static const double p[] = { .4, .3, .3 };
+
+	start(k, 3, p, 1);
+	add_remedy(k, 0, 100, 0);
+	k->p.remedy[0].nclears = 3;
+	k->p.remedy[0].clears = arena_array(k->p.arena, 3, sizeof *k->p.remedy[0].clears);
+	add_check(k, 5);
+	for (int f = 0; f < 3; f++)
+		k->p.remedy[0].clears[f] = (struct pl_clear){ f, 1 };
+	for (int f = 0; f < 4; f++) {
+		k->rows[0][f][0] = .5 + (f == 1 ? tells : -tells); /* row 1: the first */
+		k->rows[0][f][1] = 1 - k->rows[0][f][0];
+	}
+	for (int f = 0; f < 3; f++)
+		label[f] = f;
+	k->p.label = label;
+	k->p.nlabels = 3;
+	k->p.look = 1e-3;
+	k->p.unlikely = 5;
+	k->p.dear = 60;
+}
+
+/* A long repair on a suspect likelier absent than there is put off while a look can still make it surer, and
+ * begun where none can: nothing is asked for the sake of asking. */
+static void test_a_poor_suspect_waits_only_for_a_look_that_tells(void **state)
+{
+	struct pl_choice c[4];
+	struct small k;
+	int label[3];
+	double base;
+
+	(void)state;
+	three_poor_suspects(&k, label, .5);
+	assert_true(pl_first_steps(&k.p, &k.b, 1, c, 4, &base) == 2 && c[0].check);
+	fixture_near(c[1].charge, 5 * 100, 1e-9);
+	stop(&k);
+	three_poor_suspects(&k, label, .02); /* adds .02 at most */
+	assert_true(pl_first_steps(&k.p, &k.b, 1, c, 4, &base) >= 1 && !c[0].check);
+	fixture_near(c[0].charge, 0, 1e-9);
+	stop(&k);
+}
+
 /* First the repair of the likeliest, then the check that tells the two dear ones apart: looked at three
  * steps ahead.  A look in front of it leaves two steps, too few to see that; it is not valued dearer for it. */
 static void test_asking_costs_no_more_than_the_asking(void **state)
@@ -390,6 +436,7 @@ int main(void)
 		cmocka_unit_test(test_closed_cluster_is_entered_once),
 		cmocka_unit_test(test_all_prefixes_are_tried),
 		cmocka_unit_test(test_a_look_comes_before_a_long_repair),
+		cmocka_unit_test(test_a_poor_suspect_waits_only_for_a_look_that_tells),
 		cmocka_unit_test(test_asking_costs_no_more_than_the_asking),
 		cmocka_unit_test(test_what_was_asked_is_not_asked_again),
 		cmocka_unit_test(test_close_to_the_optimum),

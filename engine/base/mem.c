@@ -9,6 +9,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define LARGEST_KEPT (32 << 20) /* bytes; glibc refuses more */
+
 static void (*exhausted_handler)(void);
 static unsigned long requests; /* since the program started */
 static unsigned long fail_at;  /* value of `requests` that fails; 0 = none */
@@ -79,7 +81,7 @@ void mem_free(void *p)
 void mem_keep_large(void)
 {
 #ifdef __GLIBC__
-	mallopt(M_MMAP_THRESHOLD, INT_MAX);
+	mallopt(M_MMAP_THRESHOLD, LARGEST_KEPT);
 	mallopt(M_TRIM_THRESHOLD, INT_MAX);
 #endif
 }

@@ -1,21 +1,13 @@
 /* What is cheap while something is open: how the checks of its list stand. */
 #include "job/job.h"
 
-static bool proves(const struct kn_knowledge *kn, const struct kn_remedy *r, const struct kn_check *c)
-{
-	for (int i = 0; i < r->nverifies; i++)
-		if (&kn->checks[r->verifies[i]] == c)
-			return true;
-	return false;
-}
-
 /* What proves a repair looks at what that repair has made of it: it is not spoiled by it. */
 bool job_spoiled(const struct job_view *v, const struct kn_check *c)
 {
 	for (int i = 0; i < v->nrepairs; i++) {
 		const struct kn_remedy *r = &v->kn->remedies[v->repairs[i].remedy];
 
-		if ((r->spoils & c->spoiled_by) && !proves(v->kn, r, c))
+		if ((r->spoils & c->spoiled_by) && !kn_proves(r, (int)(c - v->kn->checks)))
 			return true;
 	}
 	return false;

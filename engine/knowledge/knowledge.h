@@ -316,6 +316,9 @@ void kn_fault_title(struct text *t, const struct kn_knowledge *kn, int fault);
  * one of them "all of them". */
 bool kn_exclude(const struct kn_knowledge *kn, int a, int b);
 
+/* Is the check one of the proofs of the repair? */
+bool kn_proves(const struct kn_remedy *r, int check);
+
 /* Does a check that is offered judge by this value, by itself or by way of a part? */
 bool kn_value_matters(const struct kn_knowledge *kn, int value);
 

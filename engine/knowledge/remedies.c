@@ -311,3 +311,11 @@ int bind_remedies(struct bind *b)
 			return -1;
 	return bind_holds(b);
 }
+
+bool kn_proves(const struct kn_remedy *r, int check)
+{
+	for (int i = 0; i < r->nverifies; i++)
+		if (r->verifies[i] == check)
+			return true;
+	return false;
+}

@@ -78,9 +78,9 @@ struct pl_plan {
 
 int pl_next(const struct pl_situation *now, struct pl_plan *out, struct hs_err *err);
 
-/* Before a repair of more than PL_DEAR minutes, opening and closing included: the answer of this epoch (index in the case) that the first
- * suspect rests on most and that has been had but once; KN_NONE when none doubles its odds.  rests: how much,
- * in decibans, everything else as it is. */
+/* Before a repair of more than PL_DEAR minutes, opening and closing included: the answer of this epoch (index in
+ * the case) that the first suspect rests on most and that has been had but once; KN_NONE when none doubles its
+ * odds.  rests: how much, in decibans, everything else as it is. */
 #define PL_DEAR 60
 int pl_again(const struct pl_situation *now, double *rests);
 

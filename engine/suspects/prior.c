@@ -45,6 +45,20 @@ bool su_items_exclude(const struct su_prior *p, int a, int b)
 
 /* ---- items -------------------------------------------------------------------------------- */
 
+double su_clears(const struct kn_knowledge *kn, const struct su_repair *r, int fault)
+{
+	const struct kn_remedy *m = &kn->remedies[r->remedy];
+	const struct kn_fault *f = &kn->faults[fault];
+
+	if (m->per != KN_NONE && r->place != KN_NONE &&
+	    (f->all || !(f->sites & kn->kinds[m->per].places[r->place].sites)))
+		return 0;
+	for (int i = 0; i < m->nclears; i++)
+		if (m->clears[i].fault == fault)
+			return m->clears[i].p * r->quality;
+	return 0;
+}
+
 static void add_item(struct su_prior *p, int *cap, struct su_item item)
 {
 	if (!(item.weight > 0))

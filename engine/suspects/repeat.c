@@ -1,22 +1,8 @@
 /* Which checks are worth having again after a repair.  An answer that spoke for what has been repaired is
- * old news: had again, it tells whether the repair took.  Any other is as it was (the oracle of answers
- * that persist, seen.c) and tells nothing. */
-#include "suspects/prior.h"
+ * old news: had again, it tells whether the repair took.  Any other persists (docs/method.md 3)
+ * and would say the same. */
+#include "suspects/suspects.h"
 #include "suspects/tables.h"
-
-double su_clears(const struct kn_knowledge *kn, const struct su_repair *r, int fault)
-{
-	const struct kn_remedy *m = &kn->remedies[r->remedy];
-	const struct kn_fault *f = &kn->faults[fault];
-
-	if (m->per != KN_NONE && r->place != KN_NONE &&
-	    (f->all || !(f->sites & kn->kinds[m->per].places[r->place].sites)))
-		return 0;
-	for (int i = 0; i < m->nclears; i++)
-		if (m->clears[i].fault == fault)
-			return m->clears[i].p * r->quality;
-	return 0;
-}
 
 static bool speaks_for(struct su_table *t, const struct su_evidence *e, int fault)
 {

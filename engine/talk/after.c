@@ -138,14 +138,6 @@ static bool is_wrong(const struct kn_check *c, const struct job_understood *u)
 	return u->outcome != KN_NONE && !c->outcomes[u->outcome].rest;
 }
 
-static bool verifies(const struct kn_remedy *r, int check)
-{
-	for (int i = 0; i < r->nverifies; i++)
-		if (r->verifies[i] == check)
-			return true;
-	return false;
-}
-
 /* Was the same check answered again later? The newest answer is the one that holds. */
 static bool answered_later(const struct job_view *v, const struct job_finding *f)
 {
@@ -165,7 +157,7 @@ static int still_wrong(struct talk *t, const struct job_view *v, const struct kn
 	for (int i = 0; i < v->nfindings; i++) {
 		const struct job_finding *f = &v->findings[i];
 		const struct kn_check *c = &t->kn->checks[f->check];
-		bool meant = r ? verifies(r, f->check) && c->kind != KN_SYMPTOM : c->kind == KN_SYMPTOM;
+		bool meant = r ? kn_proves(r, f->check) && c->kind != KN_SYMPTOM : c->kind == KN_SYMPTOM;
 		if (f->event > repaired && meant && !answered_later(v, f) &&
 		    is_wrong(c, &f->understood))
 			return f->check;
