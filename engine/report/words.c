@@ -14,6 +14,24 @@ const char *words_place(const struct kn_knowledge *kn, int kind, int place)
 	return place < k->nplaces ? k->places[place].id : "";
 }
 
+void words_which(struct text *t, const struct kn_knowledge *kn, const struct su_line *l)
+{
+	const struct kn_fault *a = &kn->faults[l->best_fault], *b, *swap;
+	const struct kn_kind *k = &kn->kinds[kn->parts[a->part].kind];
+
+	if (l->second_fault == KN_NONE) {
+		text_addf(t, "which %s: not known yet", k->title);
+		return;
+	}
+	b = &kn->faults[l->second_fault];
+	if (a->all || (!b->all && b->place < a->place)) {
+		swap = a;
+		a = b;
+		b = swap;
+	}
+	text_addf(t, "%s %s or %s", k->title, k->places[a->place].id, b->all ? "all of them" : k->places[b->place].id);
+}
+
 void words_line(struct text *t, const struct kn_knowledge *kn, const struct su_line *l)
 {
 	const struct kn_mode *m;
@@ -28,9 +46,11 @@ void words_line(struct text *t, const struct kn_knowledge *kn, const struct su_l
 	text_addf(t, "%s: %s", p->title, m->title);
 	if (p->kind == KN_NONE || l->nfaults < 2)
 		return;
-	if (l->undecided)
-		text_addf(t, " (which %s: not known yet)", kn->kinds[p->kind].title);
-	else if (l->all)
+	if (l->undecided) {
+		text_add(t, " (");
+		words_which(t, kn, l);
+		text_add(t, ")");
+	} else if (l->all)
 		text_add(t, " (all of them)");
 	else
 		text_addf(t, " (%s %s)", kn->kinds[p->kind].title, words_place(kn, p->kind, l->place));

@@ -10,6 +10,8 @@ void words_line(struct text *t, const struct kn_knowledge *kn, const struct su_l
 void words_share(struct text *out, double p, const char *title);
 /* How much of what may be wrong was not looked at. */
 void words_not_examined(struct text *out, double left_out);
+/* "carburettor 1 or all of them", "which carburettor: not known yet" of a line that is undecided. */
+void words_which(struct text *t, const struct kn_knowledge *kn, const struct su_line *l);
 const char *words_place(const struct kn_knowledge *kn, int kind, int place); /* "" for none */
 /* The unit of the check's own figure, or of one in a list. */
 enum rd_unit words_unit(const struct kn_reading *r, bool listed);

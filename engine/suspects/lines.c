@@ -6,6 +6,7 @@
 #include "suspects/suspects.h"
 
 #define DECIDED .8
+#define AHEAD 3               /* times as likely as what is not named */
 
 static void add_fault(struct su_line *l, int fault, double p)
 {
@@ -15,6 +16,27 @@ static void add_fault(struct su_line *l, int fault, double p)
 		return;
 	l->fault[l->nfaults] = fault;
 	l->by_fault[l->nfaults++] = p;
+}
+
+/* The next likeliest, where the two hold enough, are clearly ahead of the others and narrow the places down. */
+static int second(const struct su_line *l, const struct kn_knowledge *kn, double best, double sum)
+{
+	const struct kn_part *part = &kn->parts[kn->modes[l->mode].part];
+	double most = -1, next = 0;
+	int second = KN_NONE;
+
+	for (int i = 0; i < l->nfaults; i++) {
+		if (l->fault[i] == l->best_fault)
+			continue;
+		next = fmax(next, fmin(most, l->by_fault[i]));
+		if (l->by_fault[i] > most) {
+			most = l->by_fault[i];
+			second = l->fault[i];
+		}
+	}
+	if (second == KN_NONE || best + most < DECIDED * sum || most < AHEAD * next)
+		return KN_NONE;
+	return kn->kinds[part->kind].nplaces > 2 || l->all || kn->faults[second].all ? second : KN_NONE;
 }
 
 static void decide(struct su_line *l, const struct kn_knowledge *kn)
@@ -32,6 +54,8 @@ static void decide(struct su_line *l, const struct kn_knowledge *kn)
 		return;
 	l->all = kn->faults[l->best_fault].all;
 	l->undecided = l->nfaults > 1 && best < DECIDED * sum;
+	if (l->undecided)
+		l->second_fault = second(l, kn, best, sum);
 	l->place = l->undecided ? KN_NONE : kn->faults[l->best_fault].place;
 }
 
@@ -63,7 +87,7 @@ int su_lines(const struct su_suspects *s, struct su_line **out)
 	for (int m = 0; m < kn->nmodes; m++) {
 		all[m].index = m;
 		all[m].line.mode = m;
-		all[m].line.best_fault = all[m].line.place = KN_NONE;
+		all[m].line.best_fault = all[m].line.second_fault = all[m].line.place = KN_NONE;
 	}
 	for (int f = 0; f < kn->nfaults; f++)
 		add_fault(&all[kn->faults[f].mode].line, f, s->now[f]);

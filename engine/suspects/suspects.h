@@ -66,13 +66,15 @@ struct su_line {
 	bool all;               /* "all of them" leads */
 	bool undecided;         /* the part has places and which one is not known yet */
 	int best_fault;         /* most probable fault of this mode */
+	int second_fault;       /* undecided: the one that decides it together with the best; else KN_NONE */
 	int nfaults;            /* faults of this mode with their probabilities, in place order */
 	int fault[10]; double by_fault[10];
 };
 /* The mode likeliest to be there now; ties to the lower index. */
 int su_likeliest(const struct su_suspects *s);
 /* Sorted by falling p, ties by index. *out is freed with mem_free(). A place counts as decided when
- * it holds at least .8 of the line's probability. */
+ * it holds at least .8 of the line's probability; two decide it together when they do,
+ * the second is three times as likely as the next, and they are not all the places there are. */
 int su_lines(const struct su_suspects *s, struct su_line **out);
 
 /* ---- why ------------------------------------------------------------------------------------ */

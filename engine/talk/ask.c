@@ -285,6 +285,9 @@ bool talk_refuse(struct talk *t, const struct text *line, const char *format, ..
 	va_end(args);
 	if (input_is_person(t->in)) {
 		out_say(&t->out, 0, 2, "%s", reason ? reason : "Not understood.");
+		if (!t->refused_before && line->len)
+			out_say(&t->out, 2, 2, "Your line is back to be mended; Ctrl-U empties it.");
+		t->refused_before = t->refused_before || line->len;
 		text_clear(&t->prefill);
 		text_add(&t->prefill, text_str(line));
 	} else {

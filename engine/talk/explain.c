@@ -6,6 +6,7 @@
 
 #include "base/mem.h"
 #include "report/report.h"
+#include "report/words.h"
 #include "talk/inner.h"
 
 static void name_words(struct talk *t)
@@ -100,7 +101,8 @@ void explain_line(struct text *out, const struct kn_knowledge *kn, const struct 
 	}
 	if (line->undecided) {
 		mode_name(out, kn, line->mode);
-		text_add(out, ", which one: not known yet");
+		text_add(out, ", ");
+		words_which(out, kn, line);
 		return;
 	}
 	kn_fault_title(out, kn, line->best_fault);

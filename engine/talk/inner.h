@@ -43,6 +43,7 @@ struct talk {
 	struct text figures;              /* of the owner's manual that kn was loaded with */
 	struct text history;              /* file of typed lines; the terminal borrows its name */
 	struct text prefill;              /* stands in the next line, to be edited */
+	bool refused_before;     /* how a refused line is mended has been said */
 	struct text prompt, allowed;      /* the question being asked, for a script's error */
 	int looked_past;                  /* the user goes on looking after so many repairs */
 	/* Not known, or nothing to ask: not asked again in this conversation. */
