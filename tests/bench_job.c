@@ -264,8 +264,8 @@ static void tell(void)
 	printf("answer.next_question_median_ms = %.2f ms\n", share(&answers, .5));
 	printf("answer.next_question_cpu_p99_ms = %.2f ms\n", share(&processor, .99));
 	printf("answer.replayed = %d answers\n", answers.n);
-	printf("suspects.update_ms = %.2f ms\n", share(&weighings, .5));
-	printf("suspects.update_p99_ms = %.2f ms\n", share(&weighings, .99));
+	printf("suspects.update_shipped_ms = %.2f ms\n", share(&weighings, .5));
+	printf("suspects.update_shipped_p99_ms = %.2f ms\n", share(&weighings, .99));
 	printf("plan.next_p99_ms = %.2f ms\n", share(&plans, .99));
 	printf("plan.first_step_ms = %.2f ms\n", share(&first_steps, .5));
 	printf("plan.first_step_max_ms = %.2f ms\n", share(&first_steps, 1));
