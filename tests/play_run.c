@@ -154,11 +154,17 @@ static struct play_figures figures(const struct playing *g)
 	return out;
 }
 
-/* Failures by what was really wrong (the first of the set): dear remedies, right, among three. */
+/* Failures by what was really wrong (the first of the set): dear remedies, right, among three, and what they
+ * take of the percentage of right ones. */
 static void list_failures(const struct playing *g)
 {
+	double all = 0;
+
+	for (int i = 0; i < g->n; i++)
+		all += g->played[i].weight * g->played[i].by[0].dear;
 	for (int m = 0; m < g->kn->nmodes; m++) {
 		int n = 0, first = 0, among = 0;
+		double lost = 0;
 
 		for (int i = 0; i < g->n; i++) {
 			const struct played *d = &g->played[i];
@@ -168,10 +174,11 @@ static void list_failures(const struct playing *g)
 			n += d->by[0].dear;
 			first += d->by[0].right;
 			among += d->by[0].three;
+			lost += d->weight * (d->by[0].dear - d->by[0].right);
 		}
 		if (first < n)
-			printf("#   %-40s %d dear, %d first, %d among three\n", g->kn->modes[m].ref, n, first,
-			       among);
+			printf("#   %-40s %d dear, %d first, %d among three: %.1f %%\n", g->kn->modes[m].ref, n,
+			       first, among, 100 * lost / all);
 	}
 }
 

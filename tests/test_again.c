@@ -33,7 +33,8 @@ static struct job *tired_battery(void)
 		{ "exhaust-co", "ok" }, { "spark", "ok" }, { "part-choke-warm", "same" },
 		{ "strobe-steadiness", "steady" }, { "where-wet", "dry" }, { "minutes-to-recover", "no-pattern" },
 		{ "hot-idle", "1100" }, { "compression", "1000" }, { "airbox-drain", "dry" },
-		{ "throttle-cable-play", "ok" }, { "battery-load", "low" },
+		{ "throttle-cable-play", "ok" }, { "battery-rest", "low" },
+		{ "battery-load", "low" },
 	};
 	struct job *j = job_new(kn);
 
@@ -41,8 +42,10 @@ static struct job *tired_battery(void)
 	fixture_event(j, JOB_COMPLAINED, "rough-idle", NULL, NULL);
 	fixture_event(j, JOB_TOLD, "circumstance:engine-hot", "yes", NULL);
 	fixture_event(j, JOB_TOLD, "circumstance:battery-charged", "yes", NULL);
+	fixture_event(j, JOB_TOLD, "circumstance:battery-rested", "yes", NULL);
 	for (size_t i = 0; i < sizeof said / sizeof *said; i++)
 		fixture_event(j, JOB_ANSWERED, said[i][0], "", said[i][1]);
+	fixture_event(j, JOB_SKIPPED, "battery-helped", "", "cannot"); /* it would come first */
 	return j;
 }
 
@@ -90,6 +93,9 @@ static void test_the_same_answer_again_lets_the_repair_begin(void **state)
 	(void)state;
 	fixture_event(j, JOB_ANSWERED, "battery-load", "", "low");
 	fixture_near(job_view(j, NULL)->suspects->mode_now[kn_mode_by_ref(kn, "battery.flat")], before, 1e-9);
+	is_check(&plan(j)->step[0], "battery-rest"); /* the next that it rests on, once too */
+	assert_true(plan(j)->step[0].again);
+	fixture_event(j, JOB_ANSWERED, "battery-rest", "", "low");
 	is_remedy(&plan(j)->step[0], "charge-battery");
 	job_close(j);
 }
@@ -114,8 +120,9 @@ static void test_who_cannot_look_again_is_not_asked_to(void **state)
 
 	(void)state;
 	fixture_event(left_out, JOB_SKIPPED, "battery-load", "", "cannot");
+	fixture_event(left_out, JOB_SKIPPED, "battery-rest", "", "cannot");
 	is_remedy(&plan(left_out)->step[0], "charge-battery");
-	fixture_event(no_tool, JOB_TOLD, "tool:multimeter", "yes", NULL);
+	fixture_event(no_tool, JOB_TOLD, "tool:feeler-gauge", "yes", NULL);
 	assert_false(plan(no_tool)->step[0].again);
 	job_close(left_out);
 	job_close(no_tool);

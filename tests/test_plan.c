@@ -323,6 +323,40 @@ static void three_poor_suspects(struct small *k, int *label, double tells)
 	k->p.dear = 60;
 }
 
+/* Likely, and one check that can clear it without making another as likely: the expected chance of the first
+ * suspect stays .8 as it was, but the repair would be begun in one case and not in the other.  By hand: answer 1 at
+ * .8 x .9 + .2 x .1 = .74 leaves .72/.74; answer 2 leaves .08/.26 = .308, doubt counted to .5 and no more. */
+static void test_a_look_that_can_clear_the_first_suspect_is_worth_it(void **state)
+{
+	const double less = .2 - (.74 * (1 - .72 / .74) + .26 * .5);
+	struct pl_choice c[4];
+	struct small k;
+	double base;
+	double p[] = { .8, .04, .04, .04, .04, .04 };
+	int n, label[6];
+
+	(void)state;
+	start(&k, 6, p, 1);
+	add_remedy(&k, 0, 100, 0);
+	for (int f = 1; f < 6; f++)
+		add_remedy(&k, f, 300, 0);
+	add_check(&k, 20);
+	for (int f = 0; f < 7; f++) {
+		k.rows[0][f][0] = f == 1 ? .9 : .1; /* row 1: the first */
+		k.rows[0][f][1] = 1 - k.rows[0][f][0];
+	}
+	for (int f = 0; f < 6; f++)
+		label[f] = f;
+	k.p.label = label;
+	k.p.nlabels = 6;
+	k.p.dear = 60;
+	k.p.look = 10;
+	n = pl_first_steps(&k.p, &k.b, 1, c, 4, &base);
+	assert_true(n >= 2 && c[0].check);
+	fixture_near(c[0].charge, -10 * 100 * less, 1e-9);
+	stop(&k);
+}
+
 /* A long repair on a suspect likelier absent than there is put off while a look can still make it surer, and
  * begun where none can: nothing is asked for the sake of asking. */
 static void test_a_poor_suspect_waits_only_for_a_look_that_tells(void **state)
@@ -436,6 +470,7 @@ int main(void)
 		cmocka_unit_test(test_closed_cluster_is_entered_once),
 		cmocka_unit_test(test_all_prefixes_are_tried),
 		cmocka_unit_test(test_a_look_comes_before_a_long_repair),
+		cmocka_unit_test(test_a_look_that_can_clear_the_first_suspect_is_worth_it),
 		cmocka_unit_test(test_a_poor_suspect_waits_only_for_a_look_that_tells),
 		cmocka_unit_test(test_asking_costs_no_more_than_the_asking),
 		cmocka_unit_test(test_what_was_asked_is_not_asked_again),

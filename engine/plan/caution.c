@@ -4,15 +4,18 @@
  * offered; all that is weighed is charged with the doubt about the first suspect, and a check is credited
  * with what it takes away of that doubt.  The doubt counts even where the repair clears the second suspect
  * too: whoever strips a carburettor on a poor suspect has not found out yet.  One that is likelier absent than
- * there is hardly ever reason enough, as long as there is something left to ask. */
+ * there is hardly ever reason enough, as long as there is something left to ask.
+ *
+ * Where the first suspect turns out likelier absent than there the repair is not begun, so more doubt than that
+ * is not worse: a look that may clear the first suspect is credited, even if no other is as likely then. */
 #include <math.h>
 
 #include "plan/problem.h"
 
 #define BEHIND_MOST PL_LOOK_BEFORE
 #define BITS_LEAST .02
-#define SURER_LEAST 1e-3    /* a look that adds less is none */
-#define WORTH_ASKING .05    /* where no look adds as much, there is nothing left to ask */
+#define SURER_LEAST 1e-3    /* a look that takes less off the doubt is none */
+#define WORTH_ASKING .05    /* where none takes as much, there is nothing left to ask */
 #define EVEN .5             /* below, the first suspect is likelier absent than there */
 
 /* P(the likeliest label is among what is wrong). */
@@ -26,7 +29,8 @@ static double surest(const struct pl_problem *p, const struct pl_belief *b, doub
 	return most;
 }
 
-static double surest_after(struct pl_problem *p, const struct pl_belief *b, int check, double *mass)
+/* Expected doubt behind the check, none of it counted beyond `most`. */
+static double doubt_after(struct pl_problem *p, const struct pl_belief *b, int check, double most, double *mass)
 {
 	struct pl_belief after = { 0 };
 	double sum = 0;
@@ -34,7 +38,7 @@ static double surest_after(struct pl_problem *p, const struct pl_belief *b, int 
 	for (int o = 0; o < p->check[check].ncells; o++) {
 		double share = pl_belief_cell(p, b, check, o, &after);
 
-		sum += share > 0 ? share * surest(p, &after, mass) : 0;
+		sum += share > 0 ? share * fmin(1 - surest(p, &after, mass), most) : 0;
 	}
 	pl_belief_free(&after);
 	return sum;
@@ -100,13 +104,13 @@ static double as_if_ignored(const struct pl_problem *p, const struct pl_belief *
 	return repair->value + pl_belief_uncured(b) * cost;
 }
 
-/* Minutes that choosing c comes dearer by than it costs: the doubt, less what c itself takes away of it. */
-static double charge(struct pl_problem *p, uint64_t open, const struct pl_choice *c, double cost, double now,
-		     double surer, bool worth_asking)
+/* Minutes that choosing c comes dearer by than it costs: the doubt, less what c itself takes off it. */
+static double charge(struct pl_problem *p, uint64_t open, const struct pl_choice *c, double cost, double doubt,
+		     double less, bool worth_asking)
 {
-	double out = p->doubt * cost * (1 - now) - p->look * cost * fmax(0, surer);
+	double out = p->doubt * cost * doubt - p->look * cost * less;
 
-	if (!c->check && now < EVEN && worth_asking && pl_group_cost(p, open, &c->group) > p->dear)
+	if (!c->check && 1 - doubt < EVEN && worth_asking && pl_group_cost(p, open, &c->group) > p->dear)
 		out += p->unlikely * cost;
 	return out;
 }
@@ -115,25 +119,26 @@ int pl_look_before(struct pl_problem *p, const struct pl_belief *b, uint64_t ope
 		   struct pl_choice *c, int n)
 {
 	double cost = n && !c[0].check ? pl_group_cost(p, open, &c[0].group) : 0;
-	double now, *mass, *surer, most = 0;
+	double doubt, *mass, *less, most = 0;
 
 	if (!(p->doubt > 0 || p->look > 0) || cost <= p->dear)
 		return n;
 	mass = mem_array((size_t)p->nlabels + 1, sizeof *mass);
-	now = surest(p, b, mass);
+	doubt = 1 - surest(p, b, mass);
 	if (p->look > 0)
 		n = behind(p, b, open, &c[0].group, c, n);
-	surer = mem_array((size_t)n + 1, sizeof *surer);
+	less = mem_array((size_t)n + 1, sizeof *less);
 	for (int i = 0; i < n; i++) {
-		surer[i] = c[i].check && p->look > 0 ? surest_after(p, b, c[i].option, mass) - now : 0;
-		most = fmax(most, surer[i]);
+		if (c[i].check && p->look > 0)
+			less[i] = fmax(0, doubt - doubt_after(p, b, c[i].option, fmax(1 - EVEN, doubt), mass));
+		most = fmax(most, less[i]);
 	}
 	for (int i = 0; i < n; i++) {
-		c[i].charge = charge(p, open, &c[i], cost, now, surer[i], most >= WORTH_ASKING);
-		if (surer[i] > SURER_LEAST)
+		c[i].charge = charge(p, open, &c[i], cost, doubt, less[i], most >= WORTH_ASKING);
+		if (less[i] > SURER_LEAST)
 			c[i].value = fmin(c[i].value, as_if_ignored(p, b, open, c[i].option, &c[0]));
 	}
-	mem_free(surer);
+	mem_free(less);
 	mem_free(mass);
 	return n;
 }

@@ -4,7 +4,7 @@
 #include <string.h>
 
 #define SETS_MAX 320          /* fault sets planned over: the heaviest */
-#define DOUBT 2               /* minutes a minute of a dear repair begun on a wrong suspect */
+#define DOUBT 1               /* minutes a minute of a dear repair begun on a wrong suspect */
 #define UNLIKELY 5            /* as many again where the suspect is likelier absent than there */
 #define LOOK 4                /* minutes a minute of it that a look may cost if it settles it */
 #define DONE_MOST 2           /* a repair that was not the cure may not have been done well: once more, no oftener */

@@ -54,7 +54,7 @@ struct pl_problem {
 	int first_width;                            /* checks weighed as the first step */
 	double minutes_per_bit;                     /* for pl_hope(); 0: not used */
 	/* A repair of more than `dear` minutes on a wrong suspect: charged at `doubt` minutes a minute of it, a
-	 * look that makes the first suspect surer credited at `look`; 0: neither.  Faults with the same label are one
+	 * look that takes off the doubt about the first suspect credited at `look`; 0: neither.  Faults with the same label are one
 	 * suspect.  A first suspect likelier absent than there charges the repair itself with `unlikely` as well. */
 	double doubt, look, unlikely, dear;
 	int nlabels; const int *label;              /* [nfaults] */
@@ -132,8 +132,9 @@ double pl_check_value(struct pl_problem *p, const struct pl_belief *b, uint64_t 
 		      int depth, double limit);
 #define PL_LOOK_BEFORE 6     /* checks pl_look_before() may add */
 /* Of c[0..n), sorted: where a dear repair is next, adds the checks behind its access states, charges all
- * with the chance that the first suspect is not there, and credits every check that adds to the chance of
- * the first suspect with that, valued no dearer than asking and repairing whatever it says.
+ * with the chance that the first suspect is not there, and credits every check that is expected to take off
+ * that chance with what it takes (beyond even it counts no more: the repair is not begun then), valued no dearer
+ * than asking and repairing whatever it says.
  * Returns n and what was added; not sorted. */
 int pl_look_before(struct pl_problem *p, const struct pl_belief *b, uint64_t open,
 		   struct pl_choice *c, int n);
