@@ -128,6 +128,26 @@ static void test_who_cannot_look_again_is_not_asked_to(void **state)
 	job_close(no_tool);
 }
 
+/* "Something else" tells nobody where to look: no reason while it is likelier absent than there, though it leads the
+ * suspects of this complaint. */
+static void test_a_reason_names_something_to_look_for(void **state)
+{
+	const int other = kn->faults[0].mode;
+	struct job *j = job_new(kn);
+	int n = 0;
+
+	(void)state;
+	fixture_event(j, JOB_BEGAN, kn->machine, kn->digest, "complaint");
+	fixture_event(j, JOB_COMPLAINED, "runs-out-recovers", NULL, NULL);
+	assert_int_equal(kn->faults[su_likeliest(job_view(j, NULL)->suspects)].mode, other);
+	for (int i = 0; i < plan(j)->nsteps; i++)
+		for (int k = 0; k < plan(j)->step[i].nreasons; k++, n++)
+			assert_true(plan(j)->step[i].reason[k].mode != other ||
+				    plan(j)->step[i].reason[k].p_mode > .5);
+	assert_true(n > 3);
+	job_close(j);
+}
+
 static int ways_to_do(struct job *j, const char *remedy)
 {
 	struct pl_situation now;
@@ -163,6 +183,7 @@ int main(void)
 		cmocka_unit_test(test_the_same_answer_again_lets_the_repair_begin),
 		cmocka_unit_test(test_another_answer_takes_the_place_of_the_slip),
 		cmocka_unit_test(test_who_cannot_look_again_is_not_asked_to),
+		cmocka_unit_test(test_a_reason_names_something_to_look_for),
 		cmocka_unit_test(test_a_repair_that_did_not_cure_is_weighed_once_more),
 	};
 	return cmocka_run_group_tests(tests, set_up, tear_down);

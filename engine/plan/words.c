@@ -7,15 +7,18 @@
 #define WORTH_SAYING .03
 #define SEEN .005            /* a change that shows in whole percent */
 
-/* The likeliest mode under a belief, and P(it is present); labels are modes. */
-static int likeliest(const struct pl_problem *p, const struct pl_belief *b, double *mass, double *p_mode)
+/* The likeliest mode under a belief, and P(it is present); labels are modes.  "Something else" tells nobody where to
+ * look: it is named only where it is likelier there than absent. */
+static int likeliest(const struct kn_knowledge *kn, const struct pl_problem *p, const struct pl_belief *b,
+		     double *mass, double *p_mode)
 {
-	int best = 0;
+	int other = kn->something_else ? kn->faults[0].mode : KN_NONE, best = KN_NONE;
 
 	pl_belief_labels(p, b, mass);
-	for (int m = 1; m < p->nlabels; m++)
-		if (mass[m] > mass[best])
+	for (int m = 0; m < p->nlabels; m++)
+		if ((m != other || mass[m] > .5) && (best == KN_NONE || mass[m] > mass[best]))
 			best = m;
+	best = best == KN_NONE ? other : best;
 	*p_mode = mass[best];
 	return best;
 }
@@ -86,7 +89,7 @@ void pl_words_check(struct pl_step *s, struct pl_options *o, const struct pl_sit
 		r.p = pl_belief_cell(&o->problem, &o->belief, option, cell, &after);
 		if (r.p < WORTH_SAYING)
 			continue;
-		r.mode = likeliest(&o->problem, &after, mass, &r.p_mode);
+		r.mode = likeliest(kn, &o->problem, &after, mass, &r.p_mode);
 		add_reason(s, r);
 	}
 	pl_belief_free(&after);
