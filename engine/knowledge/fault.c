@@ -18,6 +18,19 @@ void kn_fault_title(struct text *t, const struct kn_knowledge *kn, int fault)
 		text_addf(t, ", %s %s", k->title, k->places[f->place].id);
 }
 
+bool kn_not_listed(const struct kn_knowledge *kn, int mode)
+{
+	return mode == KN_NONE || (kn->something_else && mode == kn->faults[0].mode);
+}
+
+void kn_mode_title(struct text *t, const struct kn_knowledge *kn, int mode)
+{
+	if (kn_not_listed(kn, mode))
+		text_add(t, "something that is not on this list");
+	else
+		text_addf(t, "%s %s", kn->parts[kn->modes[mode].part].title, kn->modes[mode].title);
+}
+
 bool kn_exclude(const struct kn_knowledge *kn, int a, int b)
 {
 	const struct kn_fault *x = &kn->faults[a], *y = &kn->faults[b];

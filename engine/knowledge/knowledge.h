@@ -312,6 +312,11 @@ const struct kn_kind *kn_check_kind_of(const struct kn_knowledge *kn, const stru
 /* "float needle worn, carburettor 3", "pilot jets blocked (all)". */
 void kn_fault_title(struct text *t, const struct kn_knowledge *kn, int fault);
 
+/* "Something that is not on this list": a mode of its own in shipped trees, KN_NONE in a line of suspects. */
+bool kn_not_listed(const struct kn_knowledge *kn, int mode);
+/* "float needle worn", wherever it is; what is not listed as well. */
+void kn_mode_title(struct text *t, const struct kn_knowledge *kn, int mode);
+
 /* Two faults that cannot be present together: other modes of the same part at the same place, or
  * one of them "all of them". */
 bool kn_exclude(const struct kn_knowledge *kn, int a, int b);

@@ -14,9 +14,9 @@
 
 #define BEHIND_MOST PL_LOOK_BEFORE
 #define BITS_LEAST .02
-#define SURER_LEAST 1e-3    /* a look that takes less off the doubt is none */
+#define LESS_LEAST 1e-3     /* a look that takes less off the doubt is none */
 #define WORTH_ASKING .05    /* where none takes as much, there is nothing left to ask */
-#define EVEN .5             /* below, the first suspect is likelier absent than there */
+#define EVEN .5             /* more doubt, and the first suspect is likelier absent than there */
 
 /* P(the likeliest label is among what is wrong). */
 static double surest(const struct pl_problem *p, const struct pl_belief *b, double *mass)
@@ -110,7 +110,7 @@ static double charge(struct pl_problem *p, uint64_t open, const struct pl_choice
 {
 	double out = p->doubt * cost * doubt - p->look * cost * less;
 
-	if (!c->check && 1 - doubt < EVEN && worth_asking && pl_group_cost(p, open, &c->group) > p->dear)
+	if (!c->check && doubt > EVEN && worth_asking && pl_group_cost(p, open, &c->group) > p->dear)
 		out += p->unlikely * cost;
 	return out;
 }
@@ -130,12 +130,12 @@ int pl_look_before(struct pl_problem *p, const struct pl_belief *b, uint64_t ope
 	less = mem_array((size_t)n + 1, sizeof *less);
 	for (int i = 0; i < n; i++) {
 		if (c[i].check && p->look > 0)
-			less[i] = fmax(0, doubt - doubt_after(p, b, c[i].option, fmax(1 - EVEN, doubt), mass));
+			less[i] = fmax(0, doubt - doubt_after(p, b, c[i].option, fmax(EVEN, doubt), mass));
 		most = fmax(most, less[i]);
 	}
 	for (int i = 0; i < n; i++) {
 		c[i].charge = charge(p, open, &c[i], cost, doubt, less[i], most >= WORTH_ASKING);
-		if (less[i] > SURER_LEAST)
+		if (less[i] > LESS_LEAST)
 			c[i].value = fmin(c[i].value, as_if_ignored(p, b, open, c[i].option, &c[0]));
 	}
 	mem_free(less);

@@ -54,8 +54,9 @@ struct pl_problem {
 	int first_width;                            /* checks weighed as the first step */
 	double minutes_per_bit;                     /* for pl_hope(); 0: not used */
 	/* A repair of more than `dear` minutes on a wrong suspect: charged at `doubt` minutes a minute of it, a
-	 * look that takes off the doubt about the first suspect credited at `look`; 0: neither.  Faults with the same label are one
-	 * suspect.  A first suspect likelier absent than there charges the repair itself with `unlikely` as well. */
+	 * look that takes off the doubt about the first suspect credited at `look`; 0: neither.  Faults with the same
+	 * label are one suspect.  A first suspect likelier absent than there charges the repair itself with
+	 * `unlikely` as well. */
 	double doubt, look, unlikely, dear;
 	int nlabels; const int *label;              /* [nfaults] */
 	int *cure;                                  /* [nfaults] cheapest remedy option; pl_prepare() */

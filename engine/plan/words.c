@@ -7,18 +7,22 @@
 #define WORTH_SAYING .03
 #define SEEN .005            /* a change that shows in whole percent */
 
-/* The likeliest mode under a belief, and P(it is present); labels are modes.  "Something else" tells nobody where to
- * look: it is named only where it is likelier there than absent. */
+/* "Something else" tells nobody where to look: it is named only where it is likelier there than absent. */
+static double worth_naming(const struct kn_knowledge *kn, const double *mass, int mode)
+{
+	return kn_not_listed(kn, mode) && mass[mode] <= .5 ? 0 : mass[mode];
+}
+
+/* The likeliest mode under a belief that is worth naming, and P(it is present); labels are modes. */
 static int likeliest(const struct kn_knowledge *kn, const struct pl_problem *p, const struct pl_belief *b,
 		     double *mass, double *p_mode)
 {
-	int other = kn->something_else ? kn->faults[0].mode : KN_NONE, best = KN_NONE;
+	int best = 0;
 
 	pl_belief_labels(p, b, mass);
-	for (int m = 0; m < p->nlabels; m++)
-		if ((m != other || mass[m] > .5) && (best == KN_NONE || mass[m] > mass[best]))
+	for (int m = 1; m < p->nlabels; m++)
+		if (worth_naming(kn, mass, m) > worth_naming(kn, mass, best))
 			best = m;
-	best = best == KN_NONE ? other : best;
 	*p_mode = mass[best];
 	return best;
 }
@@ -38,20 +42,12 @@ static void add_reason(struct pl_step *s, struct pl_reason r)
 	s->reason[at] = r;
 }
 
-static const char *mode_title(const struct kn_knowledge *kn, int mode, char *out, size_t size)
-{
-	snprintf(out, size, "%s %s", kn->parts[kn->modes[mode].part].title, kn->modes[mode].title);
-	if (kn->something_else && mode == kn->faults[0].mode)
-		snprintf(out, size, "something not on this list");
-	return out;
-}
-
 /* The answer that moves one suspect most, in words. */
 static void say_check(struct pl_step *s, const struct kn_knowledge *kn, const double *before)
 {
 	const struct kn_check *c = &kn->checks[s->index];
 	const struct pl_reason *best = NULL;
-	char title[100];
+	struct text title = { 0 };
 
 	for (int i = 0; i < s->nreasons; i++) {
 		const struct pl_reason *r = &s->reason[i];
@@ -66,11 +62,13 @@ static void say_check(struct pl_step *s, const struct kn_knowledge *kn, const do
 		strcpy(s->why, "Whatever it shows, the first suspect stays where it is.");
 		return;
 	}
+	kn_mode_title(&title, kn, best->mode);
 	snprintf(s->why, sizeof s->why, "\"%.60s\" (%.0f %%) would make %.80s %s: %.0f %% instead of %.0f %%.",
 		 c->outcomes[best->outcome].title, 100 * best->p,
-		 mode_title(kn, best->mode, title, sizeof title),
+		 text_str(&title),
 		 best->p_mode >= before[best->mode] ? "likelier" : "less likely", 100 * best->p_mode,
 		 100 * before[best->mode]);
+	text_free(&title);
 }
 
 void pl_words_check(struct pl_step *s, struct pl_options *o, const struct pl_situation *now,
@@ -103,8 +101,8 @@ void pl_words_remedy(struct pl_step *s, struct pl_options *o, const struct pl_si
 	const struct kn_knowledge *kn = now->suspects->kn;
 	const struct pl_remedy_option *r = &o->problem.remedy[option];
 	double cured = 0, most = 0;
+	struct text title = { 0 };
 	int best = KN_NONE;
-	char title[100];
 
 	for (int i = 0; i < r->nclears; i++) {
 		int f = r->clears[i].fault;
@@ -130,7 +128,9 @@ void pl_words_remedy(struct pl_step *s, struct pl_options *o, const struct pl_si
 	}
 	if (best == KN_NONE)
 		return;
+	kn_mode_title(&title, kn, best);
 	snprintf(s->why, sizeof s->why, "It clears %.80s (%.0f %%); it alone cures the bike with %.0f %%.",
-		 mode_title(kn, best, title, sizeof title), 100 * now->suspects->mode_now[best],
+		 text_str(&title), 100 * now->suspects->mode_now[best],
 		 100 * cured);
+	text_free(&title);
 }

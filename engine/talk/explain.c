@@ -79,28 +79,14 @@ void explain_holds(struct talk *t, bool in_full)
 
 /* ---- suspects -------------------------------------------------------------------------------------- */
 
-/* "something not on this list" has a fault and may have a mode, but no part to name. */
-static bool not_on_list(const struct kn_knowledge *kn, int mode)
-{
-	return mode == KN_NONE || (kn->something_else && mode == kn->faults[0].mode);
-}
-
-static void mode_name(struct text *out, const struct kn_knowledge *kn, int mode)
-{
-	if (not_on_list(kn, mode))
-		text_add(out, "something that is not on this list");
-	else
-		text_addf(out, "%s %s", kn->parts[kn->modes[mode].part].title, kn->modes[mode].title);
-}
-
 void explain_line(struct text *out, const struct kn_knowledge *kn, const struct su_line *line)
 {
-	if (not_on_list(kn, line->mode)) {
-		mode_name(out, kn, line->mode);
+	if (kn_not_listed(kn, line->mode)) {
+		kn_mode_title(out, kn, line->mode);
 		return;
 	}
 	if (line->undecided) {
-		mode_name(out, kn, line->mode);
+		kn_mode_title(out, kn, line->mode);
 		text_add(out, ", ");
 		words_which(out, kn, line);
 		return;
@@ -295,7 +281,7 @@ static void say_reason(struct talk *t, const struct pl_step *p)
 		text_add(&line, " (to be expected ");
 		out_percent(&line, r->p);
 		text_add(&line, ") would point to: ");
-		mode_name(&line, t->kn, r->mode);
+		kn_mode_title(&line, t->kn, r->mode);
 		text_addc(&line, ' ');
 		out_percent(&line, r->p_mode);
 		out_say(&t->out, 4, 6, "%s", text_str(&line));

@@ -8,10 +8,7 @@
 static const char *mode_words(struct text *out, const struct kn_knowledge *kn, int mode)
 {
 	text_clear(out);
-	if (kn->something_else && mode == kn->faults[0].mode)
-		text_add(out, "something that is not on this list");
-	else
-		text_addf(out, "%s %s", kn->parts[kn->modes[mode].part].title, kn->modes[mode].title);
+	kn_mode_title(out, kn, mode);
 	return text_str(out);
 }
 
