@@ -107,13 +107,13 @@ holds "and taken back like an answer" grep -q '^Taken back: cannot be done: Char
 printf 'single\nhard-cold-start\nnone\nnone\nnone\ndo bowl-deposits\nvarnish\ndo bowl-gasket-look\nstop\n' |
 	"$program" --job-dir "$own/opening" >"$own/opening.out" 2>&1
 holds "what opening lets out is cautioned before it is opened" sh -c \
-	'sed -n "/: Deposits in the bowls/,/To be opened/p" "$1" | grep -q "DANGER: Drain the bowls first"' - "$own/opening.out"
-same "and not again while it is open" 1 "$(grep -c 'DANGER: Drain the bowls first' "$own/opening.out")"
+	'sed -n "/: Deposits in the bowls/,/To be opened/p" "$1" | grep -q "DANGER: Tap shut, engine cold. Drain"' - "$own/opening.out"
+same "and not again while it is open" 1 "$(grep -c 'DANGER: Tap shut, engine cold. Drain' "$own/opening.out")"
 printf 'four\nhanging-idle\nall\nnone\nnone\ndo float-weight\nstop\n' |
 	"$program" --job-dir "$own/deep" 2>&1 | sed -n '/: Float: weight/,/To be opened/p' >"$own/deep.out"
 same "a warning does not stand in for a danger, nor is one said twice" "WARNING 1 DANGER 1" \
-	"WARNING $(grep -c 'WARNING: Let the petrol in it drain' "$own/deep.out") DANGER $(
-		grep -c 'DANGER: Drain the bowls first' "$own/deep.out")"
+	"WARNING $(grep -c 'WARNING: Let any petrol in it drain' "$own/deep.out") DANGER $(
+		grep -c 'DANGER: Tap shut, engine cold. Drain' "$own/deep.out")"
 printf '%s\n' four will-not-idle 'all but lens' none 'it-runs, battery-charged' opened 'opened bowls-off' \
 	'tell bowl-deposits=varnish' 'tell seat-hold@2=0.5' 'tell float-drop=dk' opened 'opened side-panels-off' \
 	'closed bowls-off' opened stop |
