@@ -337,6 +337,7 @@ static void test_wrap_breaks_between_words(void **state)
 	expect_wrapped("one two three", 7, 0, 0, "one two\nthree\n");
 	expect_wrapped("one two three", 8, 0, 0, "one two\nthree\n");
 	expect_wrapped("one two three", 6, 0, 0, "one\ntwo\nthree\n");
+	expect_wrapped("vent 52 %; cap", 8, 0, 0, "vent\n52 %;\ncap\n");
 	expect_wrapped("  one \t two\r\nthree ", 80, 0, 0, "one two\nthree\n");
 	expect_wrapped("", 80, 2, 2, "");
 	expect_wrapped("   ", 80, 2, 2, "");

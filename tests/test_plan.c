@@ -136,6 +136,63 @@ static void test_closed_cluster_is_entered_once(void **state)
 	stop(&k);
 }
 
+/* Nobody does a repair at all its places and at one of them again before the bike is tried, though that would
+ * clear what the first go missed without opening up again. */
+static void test_no_repair_twice_before_the_bike_is_tried(void **state)
+{
+	const double p[] = { .5, .5 };
+	struct pl_group groups[PL_GROUPS_MAX];
+	struct small k;
+	int n;
+
+	(void)state;
+	start(&k, 2, p, 2);
+	k.p.hand_over = 1000;
+	k.p.access[1] = (struct pl_access){ 0, 60, false, 3 };
+	add_remedy(&k, 0, 6, 1);
+	add_remedy(&k, 0, 2, 1);
+	add_remedy(&k, 1, 4, 1);
+	k.p.remedy[0].clears[0].p = k.p.remedy[1].clears[0].p = .7;
+	pl_base_groups(&k.p, &k.b, 1, groups, &n);
+	assert_int_equal(groups[0].n, 3); /* three repairs */
+	k.p.remedy[1].remedy = 0;
+	k.p.remedy[1].place = 0;
+	pl_base_groups(&k.p, &k.b, 1, groups, &n);
+	assert_int_equal(groups[0].n, 2); /* one of them at one place of the other */
+	assert_int_equal(groups[0].remedy[0], 1);
+	assert_int_equal(groups[0].remedy[1], 2);
+	stop(&k);
+}
+
+/* A repair at 15 minutes, a check that costs half a minute more and disturbs nothing. */
+static void test_a_check_as_good_goes_first(void **state)
+{
+	const double p[] = { .5, .5 };
+	struct pl_choice first;
+	struct small k;
+	double base;
+
+	(void)state;
+	start(&k, 2, p, 1);
+	k.p.hand_over = 1000;
+	add_remedy(&k, 0, 10, 0);
+	add_remedy(&k, 1, 10, 0);
+	add_check(&k, 5.5);
+	k.rows[0][1][0] = k.rows[0][2][1] = 1;
+	k.rows[0][0][0] = 1;
+	assert_int_equal(pl_first_steps(&k.p, &k.b, 1, &first, 1, &base), 1);
+	assert_false(first.check);
+	fixture_near(first.value, 15, 1e-9);
+	k.p.even = .4;
+	pl_first_steps(&k.p, &k.b, 1, &first, 1, &base);
+	assert_false(first.check);
+	k.p.even = 1;
+	pl_first_steps(&k.p, &k.b, 1, &first, 1, &base);
+	assert_true(first.check);
+	fixture_near(first.value, 15.5, 1e-9);
+	stop(&k);
+}
+
 static const int dictionary[6][5] = {
 	{ 0, 0, 0, 0, 0 }, { 0, 1, 0, 0, 1 }, { 0, 0, 1, 1, 0 },
 	{ 1, 0, 0, 1, 1 }, { 1, 1, 0, 0, 0 }, { 1, 1, 1, 1, 0 },
@@ -468,7 +525,9 @@ int main(void)
 		cmocka_unit_test(test_remedies_are_ordered_by_chance_over_cost),
 		cmocka_unit_test(test_access_is_shared_inside_a_cluster),
 		cmocka_unit_test(test_closed_cluster_is_entered_once),
+		cmocka_unit_test(test_no_repair_twice_before_the_bike_is_tried),
 		cmocka_unit_test(test_all_prefixes_are_tried),
+		cmocka_unit_test(test_a_check_as_good_goes_first),
 		cmocka_unit_test(test_a_look_comes_before_a_long_repair),
 		cmocka_unit_test(test_a_look_that_can_clear_the_first_suspect_is_worth_it),
 		cmocka_unit_test(test_a_poor_suspect_waits_only_for_a_look_that_tells),

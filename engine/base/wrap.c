@@ -3,6 +3,8 @@
 
 #include "base/text.h"
 
+#define BLANKS " \t\r\v\f\n"
+
 struct wrap {
 	struct text *out;
 	int width, rest;
@@ -73,13 +75,24 @@ static void add_word(struct wrap *w, const char *s, size_t n)
 	}
 }
 
+/* Bytes of the word s begins with; a per cent sign stays with its figure. */
+static size_t word_length(const char *s)
+{
+	size_t n = strcspn(s, BLANKS);
+
+	if (n > 0 && s[n] == ' ' && s[n + 1] == '%')
+		n += 1 + strcspn(s + n + 1, BLANKS);
+	return n;
+}
+
 void text_wrap(struct text *t, const char *s, int width, int first, int rest)
 {
 	struct wrap w = {.out = t, .width = width, .rest = rest, .indent = first,
 			 .line_empty = true};
 
 	while (*s) {
-		size_t n = strcspn(s, " \t\r\v\f\n");
+		size_t n = word_length(s);
+
 		if (n > 0)
 			add_word(&w, s, n);
 		else if (*s == '\n')

@@ -79,6 +79,20 @@ static void rank_remedies(struct planning *k)
 	sort_ranked(k->ranked, n);
 }
 
+/* Done at all its places it is not done at one of them again before the bike is tried, nor the other way round. */
+static bool done_in(const struct pl_problem *p, const struct pl_group *g, int remedy)
+{
+	const struct pl_remedy_option *o = &p->remedy[remedy];
+
+	for (int i = 0; i < g->n; i++) {
+		const struct pl_remedy_option *x = &p->remedy[g->remedy[i]];
+
+		if (x->remedy == o->remedy && (x->place < 0 || o->place < 0))
+			return true;
+	}
+	return false;
+}
+
 /* What is behind a state that must be closed to try the bike would have to be opened again for the
  * next remedy: `again` is what that costs, and whether one more is worth doing first is decided as if
  * it were paid now. */
@@ -119,6 +133,8 @@ static uint64_t all_groups(const struct planning *k, uint64_t open, struct pl_gr
 		for (uint64_t left = p->behind[o->access] & taking; left; left &= left - 1) {
 			int a = __builtin_ctzll(left);
 
+			if (done_in(p, &at[a], k->ranked[i].remedy))
+				continue;
 			if (!offer(&at[a], &k->ranked[i], o->cost, again[a]) || a == 0)
 				taking &= ~((uint64_t)1 << a);
 		}

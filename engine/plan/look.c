@@ -249,6 +249,21 @@ static void look_further(struct pl_problem *p, const struct pl_belief *b, uint64
 	}
 }
 
+/* Where a check is as good as the repair that is first, it is the check. */
+static void check_before_repair(const struct pl_problem *p, struct pl_choice *c, int n)
+{
+	int i = 0;
+
+	while (i < n && !c[i].check && pl_weighed(&c[i]) - pl_weighed(&c[0]) < p->even)
+		i++;
+	if (i < n && pl_weighed(&c[i]) - pl_weighed(&c[0]) < p->even) {
+		struct pl_choice check = c[i];
+
+		memmove(c + 1, c, (size_t)i * sizeof *c);
+		c[0] = check;
+	}
+}
+
 int pl_first_steps(struct pl_problem *p, const struct pl_belief *b, uint64_t open,
 		   struct pl_choice *out, int most, double *base)
 {
@@ -275,6 +290,7 @@ int pl_first_steps(struct pl_problem *p, const struct pl_belief *b, uint64_t ope
 	look_further(p, b, open, all, nall);
 	nall = pl_look_before(p, b, open, all, nall);
 	qsort(all, (size_t)nall, sizeof *all, by_value);
+	check_before_repair(p, all, nall);
 	n = nall < most ? nall : most;
 	memcpy(out, all, (size_t)n * sizeof *out);
 	mem_free(c);

@@ -5,7 +5,6 @@
 #include "plan/options.h"
 #include "plan/words.h"
 
-#define AS_GOOD_MIN 1.0
 #define WANTED_MOST 6         /* checks with a missing tool that are weighed */
 
 static double opening_minutes(const struct pl_situation *now, int access)
@@ -144,7 +143,7 @@ static void tool_that_would_help(struct pl_options *o, const struct pl_situation
 	for (int i = 0; i < n; i++) {
 		uint64_t missing = kn->checks[wanted[i].check].tools & ~now->tools;
 
-		if (wanted[i].value >= best - AS_GOOD_MIN || best - wanted[i].value <= out->tool_saves)
+		if (wanted[i].value >= best - PL_AS_GOOD || best - wanted[i].value <= out->tool_saves)
 			continue;
 		for (int t = 0; t < kn->ntools; t++)
 			if (missing >> t & 1)
@@ -160,7 +159,7 @@ static void hold_in_the_way(struct pl_options *o, const struct pl_situation *now
 	int n = most_telling(o, now, o->blocked, o->nblocked, blocked);
 
 	for (int i = 0; i < n && out->blocked_by == KN_NONE; i++)
-		if (blocked[i].value < best - AS_GOOD_MIN)
+		if (blocked[i].value < best - PL_AS_GOOD)
 			out->blocked_by = o->blocked_by;
 }
 
@@ -197,7 +196,7 @@ static void fill_plan(struct pl_options *o, const struct pl_situation *now, stru
 				 : out->nsteps > 1 ? out->step[1].expected_total : out->repair_only;
 
 		out->step[i].saves = other - out->step[i].expected_total;
-		out->as_good += i == 0 || weighed[i] - weighed[0] < AS_GOOD_MIN;
+		out->as_good += i == 0 || weighed[i] - weighed[0] < PL_AS_GOOD;
 	}
 	out->any_as_good = out->as_good > 1;
 }

@@ -304,6 +304,7 @@ int pl_options_make(struct pl_options *o, const struct pl_situation *now)
 	p->row = row_from_table;
 	p->about = o;
 	o->kn = now->suspects->kn;
+	p->even = PL_AS_GOOD;
 	p->doubt = DOUBT;
 	p->look = LOOK;
 	p->unlikely = UNLIKELY;

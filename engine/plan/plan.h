@@ -78,6 +78,8 @@ struct pl_plan {
 
 int pl_next(const struct pl_situation *now, struct pl_plan *out, struct hs_err *err);
 
+#define PL_AS_GOOD 1.0    /* minutes that are no difference: steps within them are as good, a check goes first */
+
 /* Before a repair of more than PL_DEAR minutes, opening and closing included: the answer of this epoch (index in
  * the case) that the first suspect rests on most and that has been had but once; KN_NONE when none doubles its
  * odds.  rests: how much, in decibans, everything else as it is. */

@@ -46,6 +46,7 @@ struct pl_problem {
 	int nchecks; struct pl_check_option *check;
 	int nremedies; struct pl_remedy_option *remedy;
 	double handling, hand_over;
+	double even;            /* minutes within which a check goes before a repair: it disturbs nothing */
 	/* Fills ncells probabilities of check option c for a set of the pool. */
 	void (*row)(void *about, const struct pl_check_option *c, const struct pl_set *s, double *out);
 	void *about;

@@ -129,7 +129,7 @@ void pl_words_remedy(struct pl_step *s, struct pl_options *o, const struct pl_si
 	if (best == KN_NONE)
 		return;
 	kn_mode_title(&title, kn, best);
-	snprintf(s->why, sizeof s->why, "It clears %.80s (%.0f %%); it alone cures the bike with %.0f %%.",
+	snprintf(s->why, sizeof s->why, "It clears %.80s (%.0f %%); the chance that it alone cures the bike is %.0f %%.",
 		 text_str(&title), 100 * now->suspects->mode_now[best],
 		 100 * cured);
 	text_free(&title);
