@@ -509,7 +509,7 @@ static struct pl_situation situation(const struct play *p, const struct su_suspe
 {
 	return (struct pl_situation){ .suspects = s, .the_case = &p->c, .tools = ~(uint64_t)0,
 		.open = p->open, .nholds = p->nholds, .holds = p->hold, .done = p->done,
-		.twice = p->twice, .remedy_done = p->remedy_done, .rates = pl_rates_default(), .tables = p->tables };
+		.twice = p->twice, .rates = pl_rates_default(), .tables = p->tables };
 }
 
 static void given_up(const struct play *p, const struct su_suspects *s)

@@ -157,7 +157,7 @@ static int ways_to_do(struct job *j, const char *remedy)
 	job_situation(job_view(j, NULL), &now);
 	pl_options_make(&o, &now);
 	for (int r = 0; r < o.problem.nremedies; r++)
-		n += o.problem.remedy[r].remedy == kn_remedy_by_id(kn, remedy);
+		n += o.problem.remedy[r].remedy == kn_remedy_by_id(now.suspects->kn, remedy);
 	pl_options_free(&o);
 	return n;
 }
@@ -176,6 +176,35 @@ static void test_a_repair_that_did_not_cure_is_weighed_once_more(void **state)
 	job_close(j);
 }
 
+static int ways_after_two_at(const struct kn_knowledge *twin, const char *place)
+{
+	struct job *j = job_new(twin);
+	int n;
+
+	fixture_event(j, JOB_BEGAN, twin->machine, twin->digest, "complaint");
+	fixture_event(j, JOB_COMPLAINED, "will-not-idle", NULL, NULL);
+	assert_int_equal(ways_to_do(j, "clean-one-pilot-jet"), 3); /* all, the one, the other */
+	for (int done = 0; done < 2; done++) {
+		fixture_event(j, JOB_REPAIRED, "clean-one-pilot-jet", place, NULL);
+		fixture_event(j, JOB_COMPLAINED, "will-not-idle", NULL, NULL);
+	}
+	n = ways_to_do(j, "clean-one-pilot-jet");
+	job_close(j);
+	return n;
+}
+
+/* Nor a third time at one of several places: then it is the other alone. */
+static void test_no_place_has_a_repair_a_third_time(void **state)
+{
+	struct kn_knowledge *twin = fixture_trees("trees", "twin");
+
+	(void)state;
+	assert_non_null(twin);
+	assert_int_equal(ways_after_two_at(twin, ""), 0);
+	assert_int_equal(ways_after_two_at(twin, "1"), 1);
+	kn_free(twin);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -185,6 +214,7 @@ int main(void)
 		cmocka_unit_test(test_who_cannot_look_again_is_not_asked_to),
 		cmocka_unit_test(test_a_reason_names_something_to_look_for),
 		cmocka_unit_test(test_a_repair_that_did_not_cure_is_weighed_once_more),
+		cmocka_unit_test(test_no_place_has_a_repair_a_third_time),
 	};
 	return cmocka_run_group_tests(tests, set_up, tear_down);
 }

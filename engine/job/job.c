@@ -193,7 +193,7 @@ void job_situation(const struct job_view *v, struct pl_situation *out)
 	*out = (struct pl_situation){ .suspects = v->suspects, .the_case = &v->the_case,
 		.tools = v->tools, .open = v->open, .circumstances = v->circumstances,
 		.circumstances_known = v->circumstances_known, .nholds = v->nholds, .holds = v->holds,
-		.done = v->done, .twice = v->twice, .remedy_done = v->remedy_done,
+		.done = v->done, .twice = v->twice,
 		.remedy_declined = v->remedy_declined };
 	pl_rates_named(v->rates, &out->rates);
 }

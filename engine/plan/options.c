@@ -247,13 +247,38 @@ static int single_places(const struct kn_knowledge *kn, int kind)
 	return kind == KN_NONE || kn->kinds[kind].nplaces < 2 ? 0 : kn->kinds[kind].nplaces;
 }
 
+/* How often the remedy has been done at the place; where there is but one, wherever it was done. */
+static int times_done(const struct pl_situation *now, int remedy, int place, int places)
+{
+	const struct su_case *c = now->the_case;
+	int n = 0;
+
+	for (int i = 0; c && i < c->nrepairs; i++)
+		n += c->repairs[i].remedy == remedy && (places == 0 || c->repairs[i].place == place ||
+							c->repairs[i].place == KN_NONE);
+	return n;
+}
+
+/* At none of its places a third time: where one has had it twice, it is offered for the others singly. */
+static bool done_enough(const struct pl_situation *now, int remedy, int place)
+{
+	int places = single_places(now->suspects->kn, now->suspects->kn->remedies[remedy].per);
+	int most = times_done(now, remedy, place, places);
+
+	for (int at = 0; place == KN_NONE && at < places; at++) {
+		int n = times_done(now, remedy, at, places);
+
+		most = n > most ? n : most;
+	}
+	return most >= DONE_MOST;
+}
+
 static bool remedy_possible(const struct pl_situation *now, int remedy)
 {
 	const struct kn_remedy *r = &now->suspects->kn->remedies[remedy];
-	bool enough = now->remedy_done && now->remedy_done[remedy] >= DONE_MOST && r->per == KN_NONE;
 
 	/* Tools for a repair can be borrowed, and the parts counter needs the answer anyway. */
-	return !enough && !(now->remedy_declined && now->remedy_declined[remedy]) &&
+	return !(now->remedy_declined && now->remedy_declined[remedy]) &&
 	       reachable(now->suspects->kn, r->access) && !pl_held_back(now, r->energy, NULL);
 }
 
@@ -274,9 +299,11 @@ static void make_remedies(struct pl_options *o, const struct pl_situation *now)
 	for (int r = 0; r < kn->nremedies; r++) {
 		if (!remedy_possible(now, r))
 			continue;
-		add_remedy(o, now, r, KN_NONE, mass);
+		if (!done_enough(now, r, KN_NONE))
+			add_remedy(o, now, r, KN_NONE, mass);
 		for (int at = 0; at < single_places(kn, kn->remedies[r].per); at++)
-			add_remedy(o, now, r, at, mass);
+			if (!done_enough(now, r, at))
+				add_remedy(o, now, r, at, mass);
 	}
 }
 

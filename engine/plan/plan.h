@@ -36,7 +36,6 @@ struct pl_situation {
 	/* per check: answered or declined, and so not to be asked again; [nchecks] */
 	const unsigned char *done;
 	const unsigned char *twice;     /* per check: had more than once, or not to be had again; NULL: none */
-	const unsigned char *remedy_done;  /* [nremedies] number of times */
 	const unsigned char *remedy_declined; /* [nremedies] cannot be done here */
 	struct pl_rates rates;
 	struct su_tables *tables;       /* kept between calls for speed; NULL: made for this one */
