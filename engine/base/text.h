@@ -23,9 +23,10 @@ void text_addc(struct text *t, char c);
 void text_addf(struct text *t, const char *format, ...) __attribute__((format(printf, 2, 3)));
 const char *text_str(const struct text *t);   /* never NULL */
 
-/* Adds `s` wrapped to `width` columns, a per cent sign kept with its figure.  The first line is indented by
- * `first` columns, the others by `rest`.  White space is folded; a newline in `s` is kept as a line break.  No trailing
- * newline is missing: every line ends in one.  Words longer than a line are cut. */
+/* Adds `s` wrapped to `width` columns, a per cent sign kept with its figure.  The first line is
+ * indented by `first` columns, the others by `rest`.  White space is folded; a newline in `s` is kept
+ * as a line break.  No trailing newline is missing: every line ends in one.  Words longer than a line
+ * are cut. */
 void text_wrap(struct text *t, const char *s, int width, int first, int rest);
 
 int text_width(const char *s);                /* columns; invalid bytes count 1 */

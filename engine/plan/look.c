@@ -252,16 +252,14 @@ static void look_further(struct pl_problem *p, const struct pl_belief *b, uint64
 /* Where a check is as good as the repair that is first, it is the check. */
 static void check_before_repair(const struct pl_problem *p, struct pl_choice *c, int n)
 {
-	int i = 0;
+	for (int i = 0; i < n && pl_weighed(&c[i]) - pl_weighed(&c[0]) < p->even; i++)
+		if (c[i].check) {
+			struct pl_choice check = c[i];
 
-	while (i < n && !c[i].check && pl_weighed(&c[i]) - pl_weighed(&c[0]) < p->even)
-		i++;
-	if (i < n && pl_weighed(&c[i]) - pl_weighed(&c[0]) < p->even) {
-		struct pl_choice check = c[i];
-
-		memmove(c + 1, c, (size_t)i * sizeof *c);
-		c[0] = check;
-	}
+			memmove(c + 1, c, (size_t)i * sizeof *c);
+			c[0] = check;
+			return;
+		}
 }
 
 int pl_first_steps(struct pl_problem *p, const struct pl_belief *b, uint64_t open,

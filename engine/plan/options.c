@@ -247,30 +247,16 @@ static int single_places(const struct kn_knowledge *kn, int kind)
 	return kind == KN_NONE || kn->kinds[kind].nplaces < 2 ? 0 : kn->kinds[kind].nplaces;
 }
 
-/* How often the remedy has been done at the place; where there is but one, wherever it was done. */
-static int times_done(const struct pl_situation *now, int remedy, int place, int places)
+/* At no place a third time; "all" counts for every place, and what was done at any counts for "all". */
+static bool done_enough(const struct pl_situation *now, int remedy, int place)
 {
 	const struct su_case *c = now->the_case;
 	int n = 0;
 
 	for (int i = 0; c && i < c->nrepairs; i++)
-		n += c->repairs[i].remedy == remedy && (places == 0 || c->repairs[i].place == place ||
-							c->repairs[i].place == KN_NONE);
-	return n;
-}
-
-/* At none of its places a third time: where one has had it twice, it is offered for the others singly. */
-static bool done_enough(const struct pl_situation *now, int remedy, int place)
-{
-	int places = single_places(now->suspects->kn, now->suspects->kn->remedies[remedy].per);
-	int most = times_done(now, remedy, place, places);
-
-	for (int at = 0; place == KN_NONE && at < places; at++) {
-		int n = times_done(now, remedy, at, places);
-
-		most = n > most ? n : most;
-	}
-	return most >= DONE_MOST;
+		n += c->repairs[i].remedy == remedy && (place == KN_NONE || c->repairs[i].place == KN_NONE ||
+							c->repairs[i].place == place);
+	return n >= DONE_MOST;
 }
 
 static bool remedy_possible(const struct pl_situation *now, int remedy)
