@@ -109,6 +109,9 @@ printf 'single\nhard-cold-start\nnone\nnone\nnone\ndo bowl-deposits\nvarnish\ndo
 holds "what opening lets out is cautioned before it is opened" sh -c \
 	'sed -n "/: Deposits in the bowls/,/To be opened/p" "$1" | grep -q "DANGER: Tap shut, engine cold. Drain"' - "$own/opening.out"
 same "and not again while it is open" 1 "$(grep -c 'DANGER: Tap shut, engine cold. Drain' "$own/opening.out")"
+printf 'single\nflooding\nnone\nnone\nnone\ndo renew-float-needle\noverflow-pipe\n' |
+	"$program" --job-dir "$own/nofigure" >"$own/nofigure.out" 2>&1
+holds "a setting with a unit is noted as a figure" grep -q 'A figure in mm, or "don' "$own/nofigure.out"
 printf 'four\nhanging-idle\nall\nnone\nnone\ndo float-weight\nstop\n' |
 	"$program" --job-dir "$own/deep" 2>&1 | sed -n '/: Float: weight/,/To be opened/p' >"$own/deep.out"
 same "a warning does not stand in for a danger, nor is one said twice" "WARNING 1 DANGER 1" \

@@ -41,6 +41,12 @@ static int disturbed(const struct job_view *v, int access)
 	return KN_NONE;
 }
 
+/* A setting that has a unit is lost unless a figure is noted. */
+static bool wants_figure(const struct talk *t, int setting, const char *typed)
+{
+	return *rd_unit_name(t->kn->settings[setting].unit) && !strpbrk(typed, "0123456789");
+}
+
 /* Records what was typed as found; what was noted before stays. 1: done; 0: not understood; -1: the talk
  * has ended. */
 static int take(struct talk *t, int setting, int place, const char *typed)
@@ -49,6 +55,8 @@ static int take(struct talk *t, int setting, int place, const char *typed)
 	int per = t->kn->settings[setting].per, n = place == KN_NONE ? settings_places(t->kn, setting) : 0;
 	struct pieces p;
 
+	if (wants_figure(t, setting, typed))
+		return 0;
 	if (n == 0 || !strpbrk(typed, "0123456789"))
 		return strlen(typed) >= SETTING_LONGEST ? 0 : settings_record(t, setting, place, "found", typed) < 0 ? -1 : 1;
 	if (!settings_cut(typed, &p) || (p.n != n && p.n != 1) || !settings_sort(&p, &t->kn->kinds[per]))
@@ -67,6 +75,9 @@ static bool refuse(struct talk *t, int setting, int place, const struct text *li
 	int per = t->kn->settings[setting].per, n = place == KN_NONE ? settings_places(t->kn, setting) : 0;
 	const struct kn_kind *kind = n ? &t->kn->kinds[per] : NULL;
 
+	if (wants_figure(t, setting, text_str(line)))
+		return talk_refuse(t, line, "A figure in %s, or \"don't know\".",
+				   rd_unit_name(t->kn->settings[setting].unit));
 	if (!kind)
 		return talk_refuse(t, line, "Shorter, please: at most %zu bytes.", SETTING_LONGEST - 1);
 	return talk_refuse(t, line, "One for each %s, %s to %s in this order with blanks between, like "
