@@ -35,7 +35,7 @@ _halfsplit_jobs()
 _halfsplit()
 {
 	local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD - 1]} command='' i
-	local commands='resume jobs report learn list rank show chart lint machine'
+	local commands='resume jobs report learn list rank show chart lint machine work'
 	local options='--script --machine --trees --job-dir --rates --depth --least --json --html --dot --figures --due --complaint --answer --tool --history
 		--circumstance --leads-unmeasured --size-is-right --help --version'
 
@@ -47,7 +47,7 @@ _halfsplit()
 	fi
 	for ((i = 1; i < COMP_CWORD; i++)); do
 		case ${COMP_WORDS[i]} in
-		resume | jobs | report | learn | list | rank | show | chart | lint | machine) command=${COMP_WORDS[i]} ;;
+		resume | jobs | report | learn | list | rank | show | chart | lint | machine | work) command=${COMP_WORDS[i]} ;;
 		esac
 	done
 	case $before in

@@ -19,7 +19,7 @@
 #define VERSION "0.1"
 
 static const char usage[] =
-	"Usage: halfsplit [OPTION]...                 find a fault, step by step\n"
+	"Usage: halfsplit [--machine ID] [--complaint ID]   find a fault, step by step\n"
 	"       halfsplit resume [ID]                 go on with a job (the newest)\n"
 	"       halfsplit jobs [WORD] [--due]         jobs; those with WORD in them\n"
 	"       halfsplit report [ID]                 a job sheet (the newest)\n"
@@ -41,8 +41,9 @@ static const char usage[] =
 	"      --due              jobs on watch whose day has come (jobs)\n"
 	"      --html             an HTML page instead of text (report, show, chart)\n"
 	"      --depth N  --least PERCENT   how far a chart goes: steps; rarest answer\n"
-	"  -c, --complaint ID  -a, --answer CHECK[@POSITION]=VALUE  --tool ID\n"
-	"      --history ID[=no]  --circumstance ID[=no]      (rank; may be repeated)\n"
+	"  -c, --complaint ID     what it does wrong (also rank; may be repeated)\n"
+	"  -a, --answer CHECK[@POSITION]=VALUE  --tool ID  --history ID[=no]\n"
+	"      --circumstance ID[=no]   what is known (rank; may be repeated)\n"
 	"      --leads-unmeasured --size-is-right   take readings as they are (rank)\n"
 	"  -h, --help  -V, --version\n"
 	"\n"
@@ -76,7 +77,31 @@ static const struct option long_options[] = {
 	{NULL, 0, NULL, 0},
 };
 
+/* Which commands an option says something to; "-" is the conversation.  Options not named here only say
+ * where things are, and go with all. */
+static const struct { int option; const char *commands; } only[] = {
+	{'s', " - resume machine "},
+	{'m', " - list rank show chart learn "},
+	{'c', " - rank "},
+	{'a', " rank "},
+	{TOOL, " rank "},
+	{HISTORY, " rank "},
+	{CIRCUMSTANCE, " rank "},
+	{LEADS, " rank "},
+	{SIZE, " rank "},
+	{JSON, " rank list report jobs "},
+	{HTML, " report show chart "},
+	{DOT, " show "},
+	{FIGURES, " show lint "},
+	{DUE, " jobs "},
+	{DEPTH, " chart "},
+	{LEAST, " chart "},
+	{RATES, " - chart "},
+};
+#define ONLY ((int)(sizeof only / sizeof *only))
+
 struct command_line {
+	bool given[ONLY];
 	struct talk_options talk;
 	struct talk_rank rank;
 	struct talk_chart chart;
@@ -128,11 +153,44 @@ static int take_rank_option(struct talk_rank *r, int option)
 	}
 }
 
+static const char *name_of(int option)
+{
+	const struct option *o = long_options;
+
+	while (o->name && o->val != option)
+		o++;
+	return o->name;
+}
+
+/* An option that the command would pass over in silence is refused. -1: none, or no such command. */
+static int passed_over(const struct command_line *c, const char *command)
+{
+	struct text word = {0}, what = {0};
+	int status = -1;
+	bool known = false;
+
+	text_addf(&word, " %s ", command);
+	for (int i = 0; i < ONLY; i++)
+		known = known || strstr(only[i].commands, text_str(&word));
+	for (int i = 0; known && status < 0 && i < ONLY; i++) {
+		if (!c->given[i] || strstr(only[i].commands, text_str(&word)))
+			continue;
+		text_addf(&what, "--%s says nothing to %s", name_of(only[i].option),
+			  strcmp(command, "-") == 0 ? "a conversation" : command);
+		status = wrong(text_str(&what), NULL);
+	}
+	text_free(&word);
+	text_free(&what);
+	return status;
+}
+
 /* -1: go on; else the status to end with. */
 static int take_option(struct command_line *c, int option)
 {
 	struct pl_rates rates;
 
+	for (int i = 0; i < ONLY; i++)
+		c->given[i] = c->given[i] || only[i].option == option;
 	switch (option) {
 	case 's': c->talk.script = optarg; return -1;
 	case 'm': c->talk.machine = c->rank.machine = optarg; return -1;
@@ -222,14 +280,19 @@ static void find_trees(struct command_line *c, struct text *path, struct text *a
 	c->talk.installed = c->talk.trees;
 	find_own_machines(c, all);
 	c->rank.trees = c->talk.trees;
+	c->talk.complaints = c->rank.complaints;
+	c->talk.ncomplaints = c->rank.ncomplaints;
 }
 
 /* ---- subcommands --------------------------------------------------------------------------------------- */
 
 static int run(struct command_line *c, int argc, char **argv)
 {
-	const char *command = argc > 0 ? argv[0] : "", *argument = argc > 1 ? argv[1] : NULL;
+	const char *command = argc > 0 ? argv[0] : "-", *argument = argc > 1 ? argv[1] : NULL;
+	int status = passed_over(c, command);
 
+	if (status >= 0)
+		return status;
 	if (strcmp(command, "work") == 0)
 		return talk_work(argv + 1, argc - 1);
 	if (argc > 2 && (argc > 3 || strcmp(command, "show") != 0))

@@ -26,7 +26,7 @@ offered() {
 }
 
 holds "bash reads it" bash -n "$root/docs/halfsplit.bash"
-same "commands" "chart jobs learn lint list machine rank report resume show" "$(offered '')"
+same "commands" "chart jobs learn lint list machine rank report resume show work" "$(offered '')"
 same "a beginning" "rank report resume" "$(offered r)"
 sed -n '/long_options\[\] = {/,/^};/s/^	{"\([^"]*\)".*/--\1/p' "$root/engine/main.c" |
 	LC_ALL=C sort | tr '\n' ' ' | sed 's/ $//' >"$own/options"

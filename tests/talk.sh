@@ -151,6 +151,23 @@ same "a script that is not there ends with status 5" 5 \
 same "a job that is not there ends with status 4" 4 \
 	"$("$program" --job-dir "$job" resume nowhere </dev/null >/dev/null 2>&1; echo $?)"
 same "an unknown option ends with status 2" 2 "$("$program" --zeppelin </dev/null >/dev/null 2>&1; echo $?)"
+for words in "rank --due" "--due" "resume --complaint flooding" "list machines --depth 3" "jobs --rates home"; do
+	# shellcheck disable=SC2086 # the words of a command line
+	"$program" $words </dev/null >"$own/passed.out" 2>&1
+	same "$words is refused: it would be passed over" "2 1" "$? $(grep -c 'says nothing to' "$own/passed.out")"
+done
+holds "a command that does not exist is named before its options" sh -c \
+	'"$1" zeppelin --due 2>&1 | grep -q "no such command: zeppelin"' - "$program"
+"$program" --job-dir "$own/told" -m twin -c flooding -c oil-level-rising </dev/null >"$own/told.out" 2>&1
+same "complaints told at the start are taken, each with its cautions" 2 "$(grep -c '^Complaint: ' "$own/told.out")"
+fails "and not asked for" grep -q 'What does it do wrong' "$own/told.out"
+holds "the tools come next" grep -q 'with a question open: Which tools' "$own/told.out"
+holds "taken back, they are asked for" sh -c 'printf "back\nback\n" |
+	"$1" --job-dir "$2" resume 2>/dev/null | grep -q "What does it do wrong"' - "$program" "$own/told"
+"$program" --job-dir "$own/told2" -m single -c floding </dev/null >"$own/told.out" 2>&1
+same "one that does not exist ends with status 2 and leaves no job" "2 0" \
+	"$? $(find "$own/told2" -name '*.job' 2>/dev/null | wc -l)"
+holds "and the nearest is named" grep -q 'There is no symptom "floding" on single.*mean flooding?' "$own/told.out"
 holds "help" "$program" --help
 fails "help stays within 80 columns" sh -c '"$1" --help | grep -E "^.{81}"' - "$program"
 holds "version" "$program" --version

@@ -69,37 +69,6 @@ static int add(struct job *j, enum job_kind kind, const char *f0, const char *f1
 	return job_add(j, &e, err);
 }
 
-static void near_miss(const struct talk_choice *c, int n, const char *what, const char *typed,
-		      struct hs_err *err)
-{
-	const char *near = choose_near(c, n, typed);
-
-	err_set(err, HS_NOT_FOUND, "There is no %s \"%s\".%s%s%s", what, typed,
-		near ? " Did you mean " : "", near ? near : "", near ? "?" : "");
-}
-
-static int add_complaint(struct job *j, const char *typed, struct hs_err *err)
-{
-	const struct kn_knowledge *kn = job_knowledge(j);
-	struct talk_choice *c = mem_array((size_t)kn->nsymptoms + 1, sizeof *c);
-	int found = KN_NONE, result;
-
-	for (int i = 0; i < kn->nsymptoms; i++) {
-		const struct kn_check *s = &kn->checks[kn->symptoms[i]];
-		c[i] = (struct talk_choice){s->id, s->title};
-		if (strcmp(s->id, typed) == 0)
-			found = i;
-	}
-	if (found == KN_NONE) {
-		near_miss(c, kn->nsymptoms, "complaint", typed, err);
-		result = -1;
-	} else {
-		result = add(j, JOB_COMPLAINED, typed, NULL, NULL, err);
-	}
-	mem_free(c);
-	return result;
-}
-
 /* "ID" or "ID=yes" or "ID=no" as a fact with this prefix. */
 static int add_fact(struct job *j, const char *prefix, const char *typed,
 		    int (*by_id)(const struct kn_knowledge *, const char *), struct hs_err *err)
@@ -165,7 +134,9 @@ static int add_everything(struct job *j, const struct talk_rank *r, struct hs_er
 		result = add(j, JOB_BEGAN, kn->machine, kn->digest,
 			     r->ncomplaints ? "complaint" : "bench", err);
 	for (int i = 0; result == 0 && i < r->ncomplaints; i++)
-		result = add_complaint(j, r->complaints[i], err);
+		result = talk_symptom_named(kn, r->complaints[i], err) == KN_NONE
+				 ? -1
+				 : add(j, JOB_COMPLAINED, r->complaints[i], NULL, NULL, err);
 	for (int i = 0; result == 0 && i < r->ntools; i++)
 		result = add_fact(j, "tool", r->tools[i], kn_tool_by_id, err);
 	for (int i = 0; result == 0 && i < r->nhistories; i++)

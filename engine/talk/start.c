@@ -156,7 +156,26 @@ static bool only_the_last(const bool *picked, int most, int n)
 	return n > most && picked[most];
 }
 
-enum talk_reply ask_complaint(struct talk *t)
+/* From the command line. */
+static enum talk_reply told_complaints(struct talk *t)
+{
+	int symptoms[TALK_MANY];
+	bool picked[TALK_MANY] = {false};
+	struct hs_err err = {0};
+	int n = t->options->ncomplaints;
+
+	for (int i = 0; i < n; i++) {
+		symptoms[i] = talk_symptom_named(t->kn, t->options->complaints[i], &err);
+		picked[i] = symptoms[i] != KN_NONE;
+		if (!picked[i]) {
+			talk_fail(t, &err);
+			return TALK_OVER;
+		}
+	}
+	return record_complaints(t, symptoms, picked, n) < 0 ? TALK_OVER : TALK_MOVED;
+}
+
+static enum talk_reply choose_complaints(struct talk *t)
 {
 	int most = t->kn->nsymptoms, n = 0;
 	int *symptoms = mem_array((size_t)most + 1, sizeof *symptoms);
@@ -192,4 +211,9 @@ enum talk_reply ask_complaint(struct talk *t)
 	mem_free(picked);
 	mem_free(choices);
 	return reply == TALK_OVER ? TALK_OVER : TALK_MOVED;
+}
+
+enum talk_reply ask_complaint(struct talk *t)
+{
+	return !t->job && t->options->ncomplaints > 0 ? told_complaints(t) : choose_complaints(t);
 }

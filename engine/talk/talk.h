@@ -30,6 +30,8 @@ struct talk_options {
 	const char *script;      /* NULL: standard input; "-" too */
 	const char *rates;       /* home, workshop or counter, for a new job; NULL: the workshop's */
 	const char *resume;      /* id of a job; NULL: a new one */
+	const char **complaints; /* ids, for a new job; ncomplaints 0: ask */
+	int ncomplaints;
 };
 
 /* Runs one conversation to its end; prints; returns an exit status. */

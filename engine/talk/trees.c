@@ -69,12 +69,24 @@ static struct job *job_named(const char *id, const struct talk_options *o, struc
 
 int talk_symptom_named(const struct kn_knowledge *kn, const char *symptom, struct hs_err *err)
 {
-	for (int i = 0; i < kn->nsymptoms; i++)
-		if (strcmp(kn->checks[kn->symptoms[i]].id, symptom) == 0)
-			return kn->symptoms[i];
-	err_set(err, HS_NOT_FOUND, "There is no symptom \"%s\" on %s; `halfsplit list symptoms` shows them.",
-		symptom, kn->machine);
-	return KN_NONE;
+	struct talk_choice *c = mem_array((size_t)kn->nsymptoms + 1, sizeof *c);
+	int found = KN_NONE;
+	const char *near;
+
+	for (int i = 0; i < kn->nsymptoms; i++) {
+		const struct kn_check *s = &kn->checks[kn->symptoms[i]];
+		c[i] = (struct talk_choice){s->id, s->title};
+		if (strcmp(s->id, symptom) == 0)
+			found = kn->symptoms[i];
+	}
+	if (found == KN_NONE) {
+		near = choose_near(c, kn->nsymptoms, symptom);
+		err_set(err, HS_NOT_FOUND,
+			"There is no symptom \"%s\" on %s; `halfsplit list symptoms` shows them.%s%s%s", symptom,
+			kn->machine, near ? " Did you mean " : "", near ? near : "", near ? "?" : "");
+	}
+	mem_free(c);
+	return found;
 }
 
 int talk_show(const char *symptom, const char *job, const struct talk_options *o, enum talk_drawing form)
