@@ -164,6 +164,10 @@ fails "and not asked for" grep -q 'What does it do wrong' "$own/told.out"
 holds "the tools come next" grep -q 'with a question open: Which tools' "$own/told.out"
 holds "taken back, they are asked for" sh -c 'printf "back\nback\n" |
 	"$1" --job-dir "$2" resume 2>/dev/null | grep -q "What does it do wrong"' - "$program" "$own/told"
+printf 'none\nnone\nnone\ndo renew-float-needle\n' |
+	"$program" --job-dir "$own/bare" -m twin -c flooding >"$own/bare.out" 2>&1
+holds "a tool for a repair that is not there is to be borrowed" \
+	grep -q '^  Tools: vernier calliper (to be borrowed)' "$own/bare.out"
 "$program" --job-dir "$own/told2" -m single -c floding </dev/null >"$own/told.out" 2>&1
 same "one that does not exist ends with status 2 and leaves no job" "2 0" \
 	"$? $(find "$own/told2" -name '*.job' 2>/dev/null | wc -l)"

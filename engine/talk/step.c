@@ -240,11 +240,13 @@ static void show_how(struct talk *t, const struct talk_step *s)
 
 static void show_tools(struct talk *t, uint64_t tools)
 {
+	const struct job_view *v = talk_view(t);
 	struct text names = {0};
 
 	for (int i = 0; i < t->kn->ntools; i++)
 		if (tools >> i & 1)
-			text_addf(&names, "%s%s", names.len ? ", " : "", t->kn->tools[i].title);
+			text_addf(&names, "%s%s%s", names.len ? ", " : "", t->kn->tools[i].title,
+				  !v || v->tools >> i & 1 ? "" : " (to be borrowed)");
 	if (names.len)
 		out_say(&t->out, 2, 2, "Tools: %s.", text_str(&names));
 	text_free(&names);
