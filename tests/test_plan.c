@@ -497,6 +497,38 @@ static void test_what_was_asked_is_not_asked_again(void **state)
 	stop(&k);
 }
 
+/* Seven suspects, each with a sure look of 2 minutes (the last by what is left) behind an opening of 60, and a
+ * repair of 150; handing over 500.  No repair pays unasked, no single look does, all in a row do: 60, the looks
+ * until one finds it ((1 + 2 + 3 + 4 + 5 + 6 + 6) / 7 of them), 150. */
+static void test_a_row_of_checks_behind_one_opening(void **state)
+{
+	double p[7];
+	struct pl_choice first[4];
+	struct small k;
+	double base;
+
+	(void)state;
+	for (int f = 0; f < 7; f++)
+		p[f] = 1. / 7;
+	start(&k, 7, p, 2);
+	k.p.access[1] = (struct pl_access){ 0, 60, true, 3 };
+	k.p.hand_over = 500;
+	k.p.depth = 1;
+	for (int f = 0; f < 7; f++)
+		add_remedy(&k, f, 150, 0);
+	for (int c = 0; c < 6; c++) {
+		add_check(&k, 2);
+		k.p.check[c].access = 1;
+		for (int f = 0; f < 7; f++)
+			k.rows[c][f + 1][f == c ? 0 : 1] = 1;
+	}
+	assert_int_not_equal(pl_first_steps(&k.p, &k.b, 1, first, 4, &base), 0);
+	fixture_near(base, 500, 1e-9);
+	assert_true(first[0].check);
+	fixture_near(first[0].value, 60 + 2 * 27. / 7 + 150, 1e-9);
+	stop(&k);
+}
+
 /* Against dynamic programming on random problems; the long run is tests/bench_plan.c.  Bounds of
  * this short run: mean .3 %, worst 3 %. */
 static void test_close_to_the_optimum(void **state)
@@ -523,6 +555,7 @@ int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(test_remedies_are_ordered_by_chance_over_cost),
+		cmocka_unit_test(test_a_row_of_checks_behind_one_opening),
 		cmocka_unit_test(test_access_is_shared_inside_a_cluster),
 		cmocka_unit_test(test_closed_cluster_is_entered_once),
 		cmocka_unit_test(test_no_repair_twice_before_the_bike_is_tried),

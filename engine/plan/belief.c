@@ -172,6 +172,13 @@ void pl_check_spend(struct pl_problem *p, int option)
 			p->check[i].cost = INFINITY;
 }
 
+void pl_check_mark(struct pl_problem *p, int option, bool asked)
+{
+	for (int i = 0; i < p->nchecks; i++)
+		if (p->check[i].check == p->check[option].check)
+			p->check[i].asked = asked;
+}
+
 double pl_belief_uncured(const struct pl_belief *b)
 {
 	double sum = 0;

@@ -106,15 +106,6 @@ static int promising_groups(struct pl_problem *p, const struct pl_belief *b, uin
 	return total;
 }
 
-/* What has been asked is not asked again behind it, at none of its places, as in the job: without this a
- * check that errs now and then looks as good as an unerring one, asked three times. */
-static void mark_asked(struct pl_problem *p, int option, bool asked)
-{
-	for (int i = 0; i < p->nchecks; i++)
-		if (p->check[i].check == p->check[option].check)
-			p->check[i].asked = asked;
-}
-
 double pl_check_value(struct pl_problem *p, const struct pl_belief *b, uint64_t open, int check,
 		      int depth, double limit)
 {
@@ -122,14 +113,14 @@ double pl_check_value(struct pl_problem *p, const struct pl_belief *b, uint64_t 
 	uint64_t then = pl_after_check(p, open, check);
 	struct pl_belief after = { 0 };
 
-	mark_asked(p, check, true);
+	pl_check_mark(p, check, true);
 	for (int o = 0; o < p->check[check].ncells && value < limit; o++) {
 		double share = pl_belief_cell(p, b, check, o, &after);
 
 		if (share > 1e-9)
 			value += share * pl_value(p, &after, then, depth - 1);
 	}
-	mark_asked(p, check, false);
+	pl_check_mark(p, check, false);
 	pl_belief_free(&after);
 	return value;
 }
@@ -265,7 +256,7 @@ static void check_before_repair(const struct pl_problem *p, struct pl_choice *c,
 int pl_first_steps(struct pl_problem *p, const struct pl_belief *b, uint64_t open,
 		   struct pl_choice *out, int most, double *base)
 {
-	size_t cap = (size_t)p->nchecks + 2 * FIRST_REMEDIES + 2 + PL_LOOK_BEFORE;
+	size_t cap = (size_t)p->nchecks + 2 * FIRST_REMEDIES + 2 + PL_LOOK_BEFORE + (size_t)p->naccesses;
 	struct candidate *c = mem_array(cap, sizeof *c);
 	struct pl_choice *all = mem_array(cap, sizeof *all);
 	struct pl_group g[2 * FIRST_REMEDIES];
@@ -286,6 +277,9 @@ int pl_first_steps(struct pl_problem *p, const struct pl_belief *b, uint64_t ope
 		all[nall++] = (struct pl_choice){ .option = first, .group = alone(first), .value = *base };
 	qsort(all, (size_t)nall, sizeof *all, by_value);
 	look_further(p, b, open, all, nall);
+	qsort(all, (size_t)nall, sizeof *all, by_value);
+	nall = pl_look_onward(p, b, open, all, nall);
+	qsort(all, (size_t)nall, sizeof *all, by_value);
 	nall = pl_look_before(p, b, open, all, nall);
 	qsort(all, (size_t)nall, sizeof *all, by_value);
 	check_before_repair(p, all, nall);

@@ -92,6 +92,9 @@ void pl_belief_drop_light(struct pl_belief *b, double least);
 void pl_belief_labels(const struct pl_problem *p, const struct pl_belief *b, double *mass);
 /* A check that has been had is not had again, at none of its places: its cost becomes infinite. */
 void pl_check_spend(struct pl_problem *p, int option);
+/* On the way that is being looked along: not asked again behind itself, at none of its places, as in the job
+ * (else a check that errs now and then looks as good as an unerring one, asked three times). */
+void pl_check_mark(struct pl_problem *p, int option, bool asked);
 /* P(cell), and the belief after it. */
 double pl_belief_cell(struct pl_problem *p, const struct pl_belief *b, int check, int cell,
 		      struct pl_belief *out);
@@ -132,6 +135,10 @@ double pl_weighed(const struct pl_choice *c);
 /* Of one check, looked `depth` ahead; given up once it passes the limit. */
 double pl_check_value(struct pl_problem *p, const struct pl_belief *b, uint64_t open, int check,
 		      int depth, double limit);
+/* Of c[0..n), sorted: values the checks that would be first with a long row of checks behind them, and adds the
+ * first check behind every access state that has one.  Returns n and what was added (at most naccesses); not
+ * sorted. */
+int pl_look_onward(struct pl_problem *p, const struct pl_belief *b, uint64_t open, struct pl_choice *c, int n);
 #define PL_LOOK_BEFORE 6     /* checks pl_look_before() may add */
 /* Of c[0..n), sorted: where a dear repair is next, adds the checks behind its access states, charges all
  * with the chance that the first suspect is not there, and credits every check that is expected to take off

@@ -11,8 +11,8 @@ ask history
 say none
 ask What holds at this moment
 say failing-now, battery-charged
-see DANGER: Petrol. No flame
 say do where-wet
+see DANGER: Petrol. No flame
 ask Where is it wet (
 say overflow-pipe 3
 see Understood: the overflow pipe, carburettor 3.
