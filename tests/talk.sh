@@ -151,7 +151,7 @@ same "a script that is not there ends with status 5" 5 \
 same "a job that is not there ends with status 4" 4 \
 	"$("$program" --job-dir "$job" resume nowhere </dev/null >/dev/null 2>&1; echo $?)"
 same "an unknown option ends with status 2" 2 "$("$program" --zeppelin </dev/null >/dev/null 2>&1; echo $?)"
-for words in "rank --due" "--due" "resume --complaint flooding" "list machines --depth 3" "jobs --rates home"; do
+for words in "rank --due" "--due" "resume --complaint flooding" "list machines --depth 3" "jobs --rates home" "work --json"; do
 	# shellcheck disable=SC2086 # the words of a command line
 	"$program" $words </dev/null >"$own/passed.out" 2>&1
 	same "$words is refused: it would be passed over" "2 1" "$? $(grep -c 'says nothing to' "$own/passed.out")"

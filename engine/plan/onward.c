@@ -55,57 +55,45 @@ static double rate(struct pl_problem *p, const struct pl_belief *b, int check, d
 	return bits > LEAST_BITS ? bits / (minutes + 1) : 0;
 }
 
-/* What tells most per minute, of what is promising as a first step or lies open now; -1: nothing does. */
-static int next_check(struct pl_problem *p, const struct pl_belief *b, uint64_t open)
+/* What tells most per minute behind the access state once that is open (0: of all that is promising as a first
+ * step, or lies open now); -1: nothing does. */
+static int most_telling(struct pl_problem *p, const struct pl_belief *b, uint64_t open, int behind)
 {
 	double most = 0;
-	int next = -1;
+	int best = -1;
 
 	for (int i = 0; i < p->nchecks; i++) {
 		const struct pl_check_option *c = &p->check[i];
 		double here;
 
-		if (c->asked || !(c->cost < INFINITY) || (c->far && !is_open(p, open, c->access)))
+		if (c->asked || !(c->cost < INFINITY) ||
+		    (behind ? c->access != behind : c->far && !is_open(p, open, c->access)))
 			continue;
-		here = rate(p, b, i, pl_check_cost(p, open, i));
+		here = rate(p, b, i, behind ? c->cost : pl_check_cost(p, open, i));
 		if (here > most) {
 			most = here;
-			next = i;
+			best = i;
 		}
 	}
-	return next;
+	return best;
 }
 
 static double go_on(struct pl_problem *p, const struct pl_belief *b, uint64_t open, int steps)
 {
 	double best = pl_value(p, b, open, 0);
-	int next = steps > 0 && p->work < p->work_limit && best >= 2 * p->handling ? next_check(p, b, open) : -1;
+	int next = -1;
 
+	if (steps > 0 && p->work < p->work_limit && best >= 2 * p->handling)
+		next = most_telling(p, b, open, 0);
 	return next < 0 ? best : fmin(best, ask_on(p, b, open, next, steps));
 }
 
-/* What tells most per minute once the access state is open; -1: nothing, or it is among c[0..n). */
-static int first_behind(struct pl_problem *p, const struct pl_belief *b, int access, const struct pl_choice *c,
-			int n)
+static bool among(const struct pl_choice *c, int n, int check)
 {
-	double most = 0;
-	int first = -1;
-
-	for (int i = 0; i < p->nchecks; i++) {
-		double here;
-
-		if (p->check[i].access != access || !(p->check[i].cost < INFINITY))
-			continue;
-		here = rate(p, b, i, p->check[i].cost);
-		if (here > most) {
-			most = here;
-			first = i;
-		}
-	}
-	for (int i = 0; i < n && first >= 0; i++)
-		if (c[i].check && c[i].option == first)
-			first = -1;
-	return first;
+	for (int i = 0; i < n; i++)
+		if (c[i].check && c[i].option == check)
+			return true;
+	return false;
 }
 
 int pl_look_onward(struct pl_problem *p, const struct pl_belief *b, uint64_t open, struct pl_choice *c, int n)
@@ -119,10 +107,10 @@ int pl_look_onward(struct pl_problem *p, const struct pl_belief *b, uint64_t ope
 			c[i].value = fmin(c[i].value, ask_on(p, b, open, c[i].option, STEPS));
 			looked++;
 		}
-	for (int a = 1; a < p->naccesses; a++) {
-		int first = open >> a & 1 ? -1 : first_behind(p, b, a, c, n);
+	for (int a = 1; a < p->naccesses && p->work < p->work_limit; a++) {
+		int first = open >> a & 1 ? -1 : most_telling(p, b, open, a);
 
-		if (first >= 0 && p->work < p->work_limit)
+		if (first >= 0 && !among(c, n, first))
 			c[n++] = (struct pl_choice){ .check = true, .option = first,
 				.value = ask_on(p, b, open, first, STEPS) };
 	}
