@@ -310,7 +310,6 @@ static enum talk_reply hand_over(struct talk *t, const struct pl_plan *plan)
 		out_say(&t->out, 2, 2, "Some steps wait until this is cleared: %s.",
 			t->kn->holds[plan->blocked_by].title);
 	explain_others(t, plan);
-	explain_top(t);
 	reply = talk_ask_yes(t, "End the job here", NULL, NULL, NULL, &yes);
 	if (reply == TALK_BACK) {
 		talk_back(t);
