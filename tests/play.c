@@ -400,22 +400,23 @@ static bool baseline(const struct play *p, struct pl_options *o, const struct su
 	return best > 1e-7;
 }
 
-static bool planner(struct pl_problem *q, const struct pl_belief *b, uint64_t open,
-		    struct pl_choice *out)
+static bool planner(struct pl_options *o, const struct pl_situation *now, struct pl_choice *out)
 {
+	struct pl_problem *q = &o->problem;
+	const struct pl_belief *b = &o->belief;
 	double base;
 
 	pl_limits(q);
-	return pl_first_steps(q, b, open, out, 1, &base) == 1 &&
-	       pl_weighed(out) < pl_belief_uncured(b) * q->hand_over;
+	return (pl_first_steps(q, b, now->open, out, 1, &base) == 1 &&
+		pl_weighed(out) < pl_belief_uncured(b) * q->hand_over) || pl_ask_at_outset(o, now, b, out);
 }
 
-static bool choose(struct play *p, struct pl_options *o, const struct su_suspects *s,
+static bool choose(struct play *p, struct pl_options *o, const struct pl_situation *now,
 		   enum play_rule rule, struct pl_choice *out)
 {
-	return rule == PLAY_BASELINE ? baseline(p, o, s, out)
+	return rule == PLAY_BASELINE ? baseline(p, o, now->suspects, out)
 	     : rule == PLAY_ONE_STEP ? one_step(&o->problem, &o->belief, p->open, out)
-				     : planner(&o->problem, &o->belief, p->open, out);
+				     : planner(o, now, out);
 }
 
 /* ---- one job ---------------------------------------------------------------------------------------- */
@@ -533,7 +534,7 @@ static bool chosen(struct play *p, const struct su_suspects *s, enum play_rule r
 	bool any;
 
 	pl_options_make(&o, &now);
-	any = choose(p, &o, s, rule, out);
+	any = choose(p, &o, &now, rule, out);
 	pl_options_free(&o);
 	if (!any)
 		given_up(p, s);

@@ -168,7 +168,7 @@ printf 'none\nnone\nnone\ndo renew-float-needle\n' |
 	"$program" --job-dir "$own/bare" -m twin -c flooding >"$own/bare.out" 2>&1
 holds "a tool for a repair that is not there is to be borrowed" \
 	grep -q '^  Tools: vernier calliper (to be borrowed)' "$own/bare.out"
-printf 'none\nnone\nnone\n1\n3\n' | "$program" --rates counter --job-dir "$own/over" -m single -c hard-cold-start |
+printf 'none\nnone\nnone\n1\n3\n7\n4\n' | "$program" --rates counter --job-dir "$own/over" -m single -c hard-cold-start |
 	sed -n '/worth more than handing it over/,$p' >"$own/over.out"
 same "where it is handed over, what was just said is not said again" "1 0" \
 	"$(grep -c 'worth more than' "$own/over.out") $(grep -c '^Now: ' "$own/over.out")"

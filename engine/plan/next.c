@@ -174,6 +174,19 @@ static void hand_over_step(struct pl_plan *out, double value)
 	strcpy(s->why, "No check or repair left here is likely to pay for itself.");
 }
 
+/* Instead of handing over a bike that nothing has been asked about. */
+static bool outset_step(struct pl_options *o, const struct pl_situation *now, struct pl_plan *out)
+{
+	struct pl_choice c;
+
+	if (!pl_ask_at_outset(o, now, &o->belief, &c))
+		return false;
+	fill_step(&out->step[out->nsteps++], o, now, &c);
+	strcpy(out->step[0].why, "Little has been asked yet: that goes before handing the bike over.");
+	out->as_good = 1;
+	return true;
+}
+
 static void fill_plan(struct pl_options *o, const struct pl_situation *now, struct pl_plan *out)
 {
 	struct pl_choice c[24];
@@ -189,6 +202,8 @@ static void fill_plan(struct pl_options *o, const struct pl_situation *now, stru
 		weighed[out->nsteps] = pl_weighed(&c[i]);
 		fill_step(&out->step[out->nsteps++], o, now, &c[i]);
 	}
+	if (out->nsteps == 0 && outset_step(o, now, out))
+		return;
 	if (out->nsteps == 0)
 		hand_over_step(out, over);
 	for (int i = 0; i < out->nsteps; i++) {

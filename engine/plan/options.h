@@ -29,6 +29,9 @@ bool pl_possible(const struct pl_situation *now, int check);
 double pl_group_minutes(const struct pl_options *o, const struct pl_situation *now, const struct pl_group *g);
 /* Offered and reachable, and nothing known against it: as pl_possible(), answered or not. */
 bool pl_reachable(const struct pl_situation *now, int check);
+/* With little asked yet: the check of a few minutes that tells most per minute, to be had before handing over. */
+bool pl_ask_at_outset(struct pl_options *o, const struct pl_situation *now, const struct pl_belief *b,
+		      struct pl_choice *out);
 enum kn_energy pl_energy(const struct kn_check *c);   /* what is live or hot while it is done */
 bool pl_held_back(const struct pl_situation *now, enum kn_energy energy, int *by);
 
