@@ -158,6 +158,10 @@ for words in "rank --due" "--due" "resume --complaint flooding" "list machines -
 done
 holds "a command that does not exist is named before its options" sh -c \
 	'"$1" zeppelin --due 2>&1 | grep -q "no such command: zeppelin"' - "$program"
+printf '?\nrank\nstop\n' | "$program" machine new >"$own/jobless.out" 2>&1
+holds "where there is no job, only words that work there are named" \
+	grep -q "^At every question: back, don't know, can't, go, stop\." "$own/jobless.out"
+holds "and one that needs a job says so" grep -q '^That works in a job, and none is under way' "$own/jobless.out"
 "$program" --job-dir "$own/told" -m twin -c flooding -c oil-level-rising </dev/null >"$own/told.out" 2>&1
 same "complaints told at the start are taken, each with its cautions" 2 "$(grep -c '^Complaint: ' "$own/told.out")"
 fails "and not asked for" grep -q 'What does it do wrong' "$own/told.out"

@@ -8,6 +8,8 @@
 #include "base/mem.h"
 #include "talk/inner.h"
 
+#define NO_JOB "That works in a job, and none is under way here. `?` tells what works."
+
 static void trim(struct text *line)
 {
 	size_t start = strspn(text_str(line), " \t");
@@ -67,7 +69,8 @@ static int completions(const struct talk *t, const struct talk_prompt *p, const 
 	for (int i = 0; i < p->nchoices; i++)
 		names[n++] = p->choices[i].id;
 	for (int w = WORD_WHY; w < WORD_COUNT; w++)
-		names[n++] = word_entry((enum word)w)->name;
+		if (t->job || word_entry((enum word)w)->without_job)
+			names[n++] = word_entry((enum word)w)->name;
 	for (int i = 0; i < nchecks; i++)
 		names[n++] = t->kn->checks[i].id;
 	for (int i = 0; i < nremedies; i++)
@@ -105,7 +108,7 @@ static void show_help(struct talk *t, const struct talk_prompt *p, bool words)
 static void take_note(struct talk *t, const char *text)
 {
 	if (!t->job)
-		out_say(&t->out, 0, 2, "There is no job yet to write a note into.");
+		out_say(&t->out, 0, 2, "%s", NO_JOB);
 	else if (talk_record(t, JOB_NOTED, text, NULL, NULL, NULL) == 0)
 		out_say(&t->out, 0, 2, "Noted.");
 }
@@ -119,7 +122,7 @@ static enum talk_reply word_with_argument(struct talk *t, enum word w, const cha
 	int result;
 
 	if (!t->job) {
-		err_set(&err, HS_BAD_INPUT, "There is no job yet: first the machine and the complaint.");
+		err_set(&err, HS_BAD_INPUT, "%s", NO_JOB);
 		result = -1;
 	} else if (w == WORD_DO) {
 		result = step_choose(t, argument, &err);
@@ -178,8 +181,7 @@ static enum talk_reply settle(struct talk *t, const struct talk_prompt *p, enum 
 	case WORD_STOP: return leave(t);
 	default:
 		if (!with_job) {
-			out_say(&t->out, 0, 2, "There is no job yet: first the machine and the "
-				"complaint.");
+			out_say(&t->out, 0, 2, "%s", NO_JOB);
 			break;
 		}
 		switch (w) {

@@ -9,12 +9,19 @@
 #include "report/words.h"
 #include "talk/inner.h"
 
+/* What the word does here; NULL: nothing, without a job. */
+static const char *word_help(const struct talk *t, enum word w)
+{
+	return t->job ? word_entry(w)->help : word_entry(w)->without_job;
+}
+
 static void name_words(struct talk *t)
 {
 	struct text names = {0};
 
 	for (int w = WORD_HELP + 1; w < WORD_COUNT; w++)
-		text_addf(&names, "%s%s", names.len ? ", " : "", word_entry((enum word)w)->name);
+		if (word_help(t, (enum word)w))
+			text_addf(&names, "%s%s", names.len ? ", " : "", word_entry((enum word)w)->name);
 	out_say(&t->out, 0, 2, "At every question: %s. `help` tells what they do.", text_str(&names));
 	text_free(&names);
 }
@@ -29,9 +36,12 @@ void explain_words(struct talk *t, bool in_full)
 	for (int w = 0; w < WORD_COUNT; w++) {
 		const struct word_entry *e = word_entry((enum word)w);
 		struct text left = {0};
+
+		if (!word_help(t, (enum word)w))
+			continue;
 		text_addf(&left, "%s%s%s", e->name, e->argument ? " " : "",
 			  e->argument ? e->argument : "");
-		out_item(&t->out, 29, text_str(&left), "%s", e->help);
+		out_item(&t->out, 29, text_str(&left), "%s", word_help(t, (enum word)w));
 		text_free(&left);
 	}
 }

@@ -18,6 +18,7 @@ struct word_entry {
 	const char *shorts[WORD_SHORTS]; /* other ways to type it; NULL-terminated use */
 	const char *argument;            /* NULL: takes none */
 	const char *help;                /* one line */
+	const char *without_job;         /* what it does where no job is under way; NULL: nothing */
 };
 const struct word_entry *word_entry(enum word w);
 
