@@ -402,13 +402,8 @@ static bool baseline(const struct play *p, struct pl_options *o, const struct su
 
 static bool planner(struct pl_options *o, const struct pl_situation *now, struct pl_choice *out)
 {
-	struct pl_problem *q = &o->problem;
-	const struct pl_belief *b = &o->belief;
-	double base;
-
-	pl_limits(q);
-	return (pl_first_steps(q, b, now->open, out, 1, &base) == 1 &&
-		pl_weighed(out) < pl_belief_uncured(b) * q->hand_over) || pl_ask_at_outset(o, now, b, out);
+	pl_limits(&o->problem);
+	return pl_advised(o, now, &o->belief, now->open, 0, out);
 }
 
 static bool choose(struct play *p, struct pl_options *o, const struct pl_situation *now,

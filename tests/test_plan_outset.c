@@ -7,6 +7,8 @@
 #include <cmocka.h>
 
 #include "job/job.h"
+#include "plan/chart.h"
+#include "plan/ways.h"
 #include "fixture.h"
 
 static struct kn_knowledge *kn;
@@ -82,6 +84,27 @@ static void test_how_firm_is_said_of_the_question(void **state)
 	job_close(j);
 }
 
+/* What `plan` shows and a chart on the wall begin with the same question; a chart knows of nothing done. */
+static void test_ways_and_charts_begin_with_a_question(void **state)
+{
+	const struct pl_chart_settings settings = { .depth = 6, .least = .05 };
+	struct job *j = call("counter");
+	struct hs_err err = { 0 };
+	struct pl_situation now;
+	struct pl_chart chart;
+	struct pl_ways ways;
+
+	(void)state;
+	job_situation(job_view(j, &err), &now);
+	pl_ways(&now, &ways);
+	assert_true(ways.n > 0 && ways.way[0].checks >= 1);
+	now.done = NULL;
+	pl_chart_make(&now, &settings, &chart);
+	assert_int_equal(chart.node[0].kind, PL_CHART_CHECK);
+	pl_chart_free(&chart);
+	job_close(j);
+}
+
 /* Where the sums find something to do they are not overruled. */
 static void test_a_workshop_is_advised_as_before(void **state)
 {
@@ -98,6 +121,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(test_a_caller_is_asked_before_the_bike_is_given_up),
 		cmocka_unit_test(test_how_firm_is_said_of_the_question),
+		cmocka_unit_test(test_ways_and_charts_begin_with_a_question),
 		cmocka_unit_test(test_a_workshop_is_advised_as_before),
 	};
 

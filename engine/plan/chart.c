@@ -173,7 +173,8 @@ static double follow(struct chart_making *m, const struct pl_belief *before, uin
 	struct pl_problem *p = &m->o->problem;
 	struct pl_belief b = { 0 };
 	struct pl_choice c;
-	double base, expected;
+	double expected;
+	int had = node == 0 ? 0 : PL_ASKED_LEAST; /* boxes for what pays, but no chart that only hands over */
 
 	for (int i = 0; i < before->n; i++)
 		pl_belief_add(&b, before->set[i], before->w[i]);
@@ -182,8 +183,7 @@ static double follow(struct chart_making *m, const struct pl_belief *before, uin
 	last_repairs(m, &b, open, node);
 	p->work = 0;
 	if (depth <= 0 || m->out->node[node].reach < m->settings->least ||
-	    pl_first_steps(p, &b, open, &c, 1, &base) == 0 ||
-	    pl_weighed(&c) >= pl_belief_uncured(&b) * p->hand_over) {
+	    !pl_advised(m->o, m->now, &b, open, had, &c)) {
 		m->done += m->out->node[node].reach;
 		expected = m->out->node[node].expected;
 	} else {

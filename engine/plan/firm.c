@@ -47,11 +47,9 @@ static struct first first_step(struct pl_options *o, const struct pl_situation *
 			       const struct pl_belief *b)
 {
 	struct pl_choice c;
-	double repair_only;
 
 	o->problem.work = 0;
-	if ((pl_first_steps(&o->problem, b, now->open, &c, 1, &repair_only) < 1 ||
-	     pl_weighed(&c) >= pl_belief_uncured(b) * now->rates.hand_over) && !pl_ask_at_outset(o, now, b, &c))
+	if (!pl_advised(o, now, b, now->open, 0, &c))
 		return (struct first){ PL_HAND_OVER, KN_NONE, KN_NONE };
 	if (c.check)
 		return (struct first){ PL_CHECK, o->problem.check[c.option].check,

@@ -179,7 +179,7 @@ static bool outset_step(struct pl_options *o, const struct pl_situation *now, st
 {
 	struct pl_choice c;
 
-	if (!pl_ask_at_outset(o, now, &o->belief, &c))
+	if (!pl_ask_at_outset(o, now, &o->belief, now->open, 0, &c))
 		return false;
 	fill_step(&out->step[out->nsteps++], o, now, &c);
 	strcpy(out->step[0].why, "Little has been asked yet: that goes before handing the bike over.");

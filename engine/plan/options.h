@@ -29,10 +29,16 @@ bool pl_possible(const struct pl_situation *now, int check);
 double pl_group_minutes(const struct pl_options *o, const struct pl_situation *now, const struct pl_group *g);
 /* Offered and reachable, and nothing known against it: as pl_possible(), answered or not. */
 bool pl_reachable(const struct pl_situation *now, int check);
-/* With little asked yet: the check of a few minutes that tells most per minute, to be had before handing over. */
-bool pl_ask_at_outset(struct pl_options *o, const struct pl_situation *now, const struct pl_belief *b,
-		      struct pl_choice *out);
 enum kn_energy pl_energy(const struct kn_check *c);   /* what is live or hot while it is done */
 bool pl_held_back(const struct pl_situation *now, enum kn_energy energy, int *by);
+
+#define PL_ASKED_LEAST 4          /* answers had, or declined, before a bike is given up */
+/* The step advised at this belief with this open, where `had` steps more than the situation knows of have been
+ * done; false: handing over. */
+bool pl_advised(struct pl_options *o, const struct pl_situation *now, const struct pl_belief *b, uint64_t open,
+		int had, struct pl_choice *out);
+/* With little asked yet: the check of a few minutes that tells most per minute, to be had before handing over. */
+bool pl_ask_at_outset(struct pl_options *o, const struct pl_situation *now, const struct pl_belief *b,
+		      uint64_t open, int had, struct pl_choice *out);
 
 #endif

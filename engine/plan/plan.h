@@ -33,7 +33,7 @@ struct pl_situation {
 	uint32_t circumstances;         /* what holds now: engine cold, battery charged ... */
 	uint32_t circumstances_known;   /* which of them have been asked */
 	int nholds; const int *holds;   /* holds in force */
-	/* per check: answered or declined, and so not to be asked again; [nchecks] */
+	/* per check: answered or declined, and so not to be asked again; [nchecks]; NULL: none */
 	const unsigned char *done;
 	const unsigned char *twice;     /* per check: had more than once, or not to be had again; NULL: none */
 	const unsigned char *remedy_declined; /* [nremedies] cannot be done here */

@@ -98,12 +98,10 @@ static void go(struct pl_options *o, const struct pl_situation *now, int run, st
 		pl_belief_add(&b, o->belief.set[i], o->belief.w[i]);
 	for (int step = 0; step < STEPS_MOST && truth; step++) {
 		struct pl_choice c;
-		double base;
 
 		pl_belief_drop_light(&b, LIGHT);
 		p->work = 0;
-		if (pl_first_steps(p, &b, open, &c, 1, &base) == 0 ||
-		    pl_weighed(&c) >= pl_belief_uncured(&b) * p->hand_over)
+		if (!pl_advised(o, now, &b, open, step, &c))
 			break;
 		if (c.check) {
 			out->checks++;
