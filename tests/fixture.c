@@ -61,3 +61,12 @@ void fixture_event(struct job *j, enum job_kind kind, const char *a, const char 
 	if (job_add(j, &e, &err) < 0)
 		fail_msg("%s", err.text);
 }
+
+const struct pl_plan *fixture_plan(struct job *j)
+{
+	struct hs_err err = { 0 };
+	const struct pl_plan *p = job_plan(j, &err);
+
+	assert_non_null(p);
+	return p;
+}

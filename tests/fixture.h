@@ -14,6 +14,9 @@ int fixture_remove(const char *dir);
 /* Adds an event that must be accepted; fields that its kind does not have: NULL. */
 void fixture_event(struct job *j, enum job_kind kind, const char *a, const char *b, const char *c);
 
+/* The advice, which there must be; the job's until it changes. */
+const struct pl_plan *fixture_plan(struct job *j);
+
 /* A reading in this unit, nothing else known. */
 struct rd_setup fixture_setup(enum rd_unit unit);
 

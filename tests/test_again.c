@@ -49,15 +49,6 @@ static struct job *tired_battery(void)
 	return j;
 }
 
-static const struct pl_plan *plan(struct job *j)
-{
-	struct hs_err err = { 0 };
-	const struct pl_plan *p = job_plan(j, &err);
-
-	assert_non_null(p);
-	return p;
-}
-
 static void is_check(const struct pl_step *s, const char *id)
 {
 	assert_int_equal(s->kind, PL_CHECK);
@@ -73,7 +64,7 @@ static void is_remedy(const struct pl_step *s, const char *id)
 static void test_what_a_long_repair_rests_on_is_asked_once_more(void **state)
 {
 	struct job *j = tired_battery();
-	const struct pl_plan *p = plan(j);
+	const struct pl_plan *p = fixture_plan(j);
 
 	(void)state;
 	is_check(&p->step[0], "battery-load");
@@ -93,10 +84,10 @@ static void test_the_same_answer_again_lets_the_repair_begin(void **state)
 	(void)state;
 	fixture_event(j, JOB_ANSWERED, "battery-load", "", "low");
 	fixture_near(job_view(j, NULL)->suspects->mode_now[kn_mode_by_ref(kn, "battery.flat")], before, 1e-9);
-	is_check(&plan(j)->step[0], "battery-rest"); /* the next that it rests on, once too */
-	assert_true(plan(j)->step[0].again);
+	is_check(&fixture_plan(j)->step[0], "battery-rest"); /* the next that it rests on, once too */
+	assert_true(fixture_plan(j)->step[0].again);
 	fixture_event(j, JOB_ANSWERED, "battery-rest", "", "low");
-	is_remedy(&plan(j)->step[0], "charge-battery");
+	is_remedy(&fixture_plan(j)->step[0], "charge-battery");
 	job_close(j);
 }
 
@@ -107,9 +98,9 @@ static void test_another_answer_takes_the_place_of_the_slip(void **state)
 	(void)state;
 	fixture_event(j, JOB_ANSWERED, "battery-load", "", "ok");
 	assert_true(job_view(j, NULL)->suspects->mode_now[kn_mode_by_ref(kn, "battery.flat")] < .05);
-	for (int i = 0; i < plan(j)->nsteps; i++)
-		assert_false(plan(j)->step[i].kind == PL_REMEDY &&
-			     plan(j)->step[i].index == kn_remedy_by_id(kn, "charge-battery"));
+	for (int i = 0; i < fixture_plan(j)->nsteps; i++)
+		assert_false(fixture_plan(j)->step[i].kind == PL_REMEDY &&
+			     fixture_plan(j)->step[i].index == kn_remedy_by_id(kn, "charge-battery"));
 	job_close(j);
 }
 
@@ -121,9 +112,9 @@ static void test_who_cannot_look_again_is_not_asked_to(void **state)
 	(void)state;
 	fixture_event(left_out, JOB_SKIPPED, "battery-load", "", "cannot");
 	fixture_event(left_out, JOB_SKIPPED, "battery-rest", "", "cannot");
-	is_remedy(&plan(left_out)->step[0], "charge-battery");
+	is_remedy(&fixture_plan(left_out)->step[0], "charge-battery");
 	fixture_event(no_tool, JOB_TOLD, "tool:feeler-gauge", "yes", NULL);
-	assert_false(plan(no_tool)->step[0].again);
+	assert_false(fixture_plan(no_tool)->step[0].again);
 	job_close(left_out);
 	job_close(no_tool);
 }
@@ -140,10 +131,10 @@ static void test_a_reason_names_something_to_look_for(void **state)
 	fixture_event(j, JOB_BEGAN, kn->machine, kn->digest, "complaint");
 	fixture_event(j, JOB_COMPLAINED, "runs-out-recovers", NULL, NULL);
 	assert_int_equal(kn->faults[su_likeliest(job_view(j, NULL)->suspects)].mode, other);
-	for (int i = 0; i < plan(j)->nsteps; i++)
-		for (int k = 0; k < plan(j)->step[i].nreasons; k++, n++)
-			assert_true(plan(j)->step[i].reason[k].mode != other ||
-				    plan(j)->step[i].reason[k].p_mode > .5);
+	for (int i = 0; i < fixture_plan(j)->nsteps; i++)
+		for (int k = 0; k < fixture_plan(j)->step[i].nreasons; k++, n++)
+			assert_true(fixture_plan(j)->step[i].reason[k].mode != other ||
+				    fixture_plan(j)->step[i].reason[k].p_mode > .5);
 	assert_true(n > 3);
 	job_close(j);
 }

@@ -37,15 +37,6 @@ static struct job *call(const char *rates)
 	return j;
 }
 
-static const struct pl_plan *plan(struct job *j)
-{
-	struct hs_err err = { 0 };
-	const struct pl_plan *p = job_plan(j, &err);
-
-	assert_non_null(p);
-	return p;
-}
-
 /* Four questions of minutes, whatever is answered; then the sums decide. */
 static void test_a_caller_is_asked_before_the_bike_is_given_up(void **state)
 {
@@ -53,7 +44,7 @@ static void test_a_caller_is_asked_before_the_bike_is_given_up(void **state)
 
 	(void)state;
 	for (int i = 0; i < 4; i++) {
-		const struct pl_plan *p = plan(j);
+		const struct pl_plan *p = fixture_plan(j);
 
 		assert_int_equal(p->step[0].kind, PL_CHECK);
 		assert_true(p->step[0].minutes <= 5);
@@ -61,7 +52,7 @@ static void test_a_caller_is_asked_before_the_bike_is_given_up(void **state)
 		assert_int_equal(p->as_good, 1);
 		fixture_event(j, JOB_SKIPPED, kn->checks[p->step[0].index].id, "", "cannot");
 	}
-	assert_int_equal(plan(j)->step[0].kind, PL_HAND_OVER);
+	assert_int_equal(fixture_plan(j)->step[0].kind, PL_HAND_OVER);
 	job_close(j);
 }
 
@@ -69,7 +60,7 @@ static void test_a_caller_is_asked_before_the_bike_is_given_up(void **state)
 static void test_how_firm_is_said_of_the_question(void **state)
 {
 	struct job *j = call("counter");
-	const struct pl_plan *p = plan(j);
+	const struct pl_plan *p = fixture_plan(j);
 	struct pl_firmness f;
 	struct pl_situation now;
 	struct hs_err err = { 0 };
@@ -111,8 +102,8 @@ static void test_a_workshop_is_advised_as_before(void **state)
 	struct job *j = call("workshop");
 
 	(void)state;
-	assert_int_equal(plan(j)->step[0].kind, PL_CHECK);
-	assert_null(strstr(plan(j)->step[0].why, "Little has been asked yet"));
+	assert_int_equal(fixture_plan(j)->step[0].kind, PL_CHECK);
+	assert_null(strstr(fixture_plan(j)->step[0].why, "Little has been asked yet"));
 	job_close(j);
 }
 
