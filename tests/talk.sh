@@ -158,6 +158,10 @@ for words in "rank --due" "--due" "resume --complaint flooding" "list machines -
 done
 holds "a command that does not exist is named before its options" sh -c \
 	'"$1" zeppelin --due 2>&1 | grep -q "no such command: zeppelin"' - "$program"
+printf 'none\nnone\nnone\nplan\n' | "$program" --rates counter --job-dir "$own/ways" -m twin -c hard-cold-start \
+	>"$own/ways.out" 2>&1
+holds "the ways are counted: so few jobs say no percentage" grep -q '^    In 24 of 24: 4 checks, then it is handed over' \
+	"$own/ways.out"
 printf '?\nrank\nstop\n' | "$program" machine new >"$own/jobless.out" 2>&1
 holds "where there is no job, only words that work there are named" \
 	grep -q "^At every question: back, don't know, can't, go, stop\." "$own/jobless.out"

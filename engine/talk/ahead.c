@@ -70,12 +70,18 @@ void ahead_before_closing(struct talk *t, const struct pl_step *planned)
 	text_free(&names);
 }
 
-static void say_way(struct talk *t, const struct pl_way *w)
+/* So many jobs say no more than a count: "22 of 24". */
+static void add_count(struct text *out, const struct pl_ways *ways, double share)
+{
+	text_addf(out, "%.0f of %d", share * ways->nruns, ways->nruns);
+}
+
+static void say_way(struct talk *t, const struct pl_ways *ways, const struct pl_way *w)
 {
 	struct text line = {0};
 
 	text_add(&line, "In ");
-	out_percent(&line, w->share);
+	add_count(&line, ways, w->share);
 	text_addf(&line, ": %.0f check%s, then ", w->checks, fabs(w->checks - 1) < .5 ? "" : "s");
 	if (w->remedy == KN_NONE)
 		text_add(&line, "it is handed over");
@@ -110,9 +116,9 @@ static void say_hopeless(struct talk *t, struct pl_situation now, double over)
 	pl_ways(&now, &ways);
 	if (over - ways.over >= HELPS) {
 		text_add(&line, "With every tool it would be handed over in ");
-		out_percent(&line, ways.over);
+		add_count(&line, &ways, ways.over);
 		text_add(&line, " instead of ");
-		out_percent(&line, over);
+		add_count(&line, &ways, over);
 		out_say(&t->out, 2, 2, "%s. What can be borrowed is told with `tools`.", text_str(&line));
 	}
 	text_free(&line);
@@ -131,7 +137,7 @@ void ahead_ways(struct talk *t)
 	pl_ways(&now, &ways);
 	out_say(&t->out, 2, 2, "How it may go from here, by %d jobs drawn from the suspects:", ways.nruns);
 	for (int i = 0; i < ways.n; i++)
-		say_way(t, &ways.way[i]);
+		say_way(t, &ways, &ways.way[i]);
 	text_add(&line, "On average ");
 	out_minutes(&line, ways.minutes);
 	if (ways.money >= .5)
@@ -142,7 +148,7 @@ void ahead_ways(struct talk *t)
 	out_minutes(&line, ways.high);
 	if (ways.over >= .005) {
 		text_add(&line, "; not counting what comes after handing over, ");
-		out_percent(&line, ways.over);
+		add_count(&line, &ways, ways.over);
 	}
 	out_say(&t->out, 2, 2, "%s.", text_str(&line));
 	text_free(&line);
