@@ -64,7 +64,6 @@ static void test_how_firm_is_said_of_the_question(void **state)
 	struct pl_firmness f;
 	struct pl_situation now;
 	struct hs_err err = { 0 };
-
 	bool same;
 
 	(void)state;

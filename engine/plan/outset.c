@@ -1,6 +1,7 @@
 /* Nobody gives up on the first word.  Where handing over is near and dear things are far, the sums may give a bike
  * up with nothing asked yet (a caller at the counter, no tools).  What costs minutes and tells something is asked
- * first: the answers go with the bike.  docs/method.md 6. */
+ * first: the answers go with the bike.  Whoever asks for the advice at a belief, pl_advised(), gets it with that.
+ * docs/method.md 6. */
 #include <math.h>
 
 #include "plan/options.h"

@@ -69,7 +69,7 @@ static int completions(const struct talk *t, const struct talk_prompt *p, const 
 	for (int i = 0; i < p->nchoices; i++)
 		names[n++] = p->choices[i].id;
 	for (int w = WORD_WHY; w < WORD_COUNT; w++)
-		if (t->job || word_entry((enum word)w)->without_job)
+		if (word_help((enum word)w, t->job))
 			names[n++] = word_entry((enum word)w)->name;
 	for (int i = 0; i < nchecks; i++)
 		names[n++] = t->kn->checks[i].id;

@@ -9,18 +9,12 @@
 #include "report/words.h"
 #include "talk/inner.h"
 
-/* What the word does here; NULL: nothing, without a job. */
-static const char *word_help(const struct talk *t, enum word w)
-{
-	return t->job ? word_entry(w)->help : word_entry(w)->without_job;
-}
-
 static void name_words(struct talk *t)
 {
 	struct text names = {0};
 
 	for (int w = WORD_HELP + 1; w < WORD_COUNT; w++)
-		if (word_help(t, (enum word)w))
+		if (word_help((enum word)w, t->job))
 			text_addf(&names, "%s%s", names.len ? ", " : "", word_entry((enum word)w)->name);
 	out_say(&t->out, 0, 2, "At every question: %s. `help` tells what they do.", text_str(&names));
 	text_free(&names);
@@ -37,11 +31,11 @@ void explain_words(struct talk *t, bool in_full)
 		const struct word_entry *e = word_entry((enum word)w);
 		struct text left = {0};
 
-		if (!word_help(t, (enum word)w))
+		if (!word_help((enum word)w, t->job))
 			continue;
 		text_addf(&left, "%s%s%s", e->name, e->argument ? " " : "",
 			  e->argument ? e->argument : "");
-		out_item(&t->out, 29, text_str(&left), "%s", word_help(t, (enum word)w));
+		out_item(&t->out, 29, text_str(&left), "%s", word_help((enum word)w, t->job));
 		text_free(&left);
 	}
 }

@@ -57,6 +57,11 @@ const struct word_entry *word_entry(enum word w)
 	return &table[w];
 }
 
+const char *word_help(enum word w, bool in_job)
+{
+	return in_job ? table[w].help : table[w].without_job;
+}
+
 /* The rest of `line` behind `word` and blanks; NULL when the line does not begin with the word. */
 static const char *behind(const char *line, const char *word)
 {

@@ -3,6 +3,8 @@
 #ifndef TALK_WORDS_H
 #define TALK_WORDS_H
 
+#include <stdbool.h>
+
 enum word {
 	WORD_NONE = -1,
 	WORD_HELP, WORD_WHY, WORD_RANK, WORD_PLAN, WORD_BACK, WORD_REDO, WORD_ANSWERS, WORD_CHANGE, WORD_DONT_KNOW, WORD_CANNOT,
@@ -21,6 +23,8 @@ struct word_entry {
 	const char *without_job;         /* what it does where no job is under way; NULL: nothing */
 };
 const struct word_entry *word_entry(enum word w);
+/* What the word does, with a job under way or without; NULL: nothing. */
+const char *word_help(enum word w, bool in_job);
 
 /* The word a line is, WORD_NONE when it is an answer.  A word that takes an argument is one only
  * when something follows, or when its argument stands in brackets; *argument is set to it (into `line`)
