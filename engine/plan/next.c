@@ -182,7 +182,8 @@ static bool outset_step(struct pl_options *o, const struct pl_situation *now, st
 	if (!pl_ask_at_outset(o, now, &o->belief, now->open, 0, &c))
 		return false;
 	fill_step(&out->step[out->nsteps++], o, now, &c);
-	strcpy(out->step[0].why, "Little has been asked yet: that goes before handing the bike over.");
+	strcpy(out->step[0].why, "Little has been asked yet. The sums say hand the bike over; this takes minutes and may "
+	       "say otherwise.");
 	out->as_good = 1;
 	return true;
 }
